@@ -1,0 +1,53 @@
+/* analytic.h - zero-phase band-pass and analytic signal of one trace length, planned once
+ *
+ * Both are multiplications in the frequency domain, so one object does them in one forward and one
+ * backward transform. Without a band the result is the discrete analytic signal over the record
+ * as it stands (Marple, IEEE Trans. Signal Process. 47 (1999) 2600-2603), the same definition as
+ * SciPy's signal.hilbert. With a band the record is padded, so that its end does not wrap
+ * around to its start.
+ */
+#ifndef PLYECHO_ANALYTIC_H
+#define PLYECHO_ANALYTIC_H
+
+#include <stddef.h>
+
+#include <plyecho/error.h>
+
+/* Pass band between its half-amplitude (-6 dB) frequencies. Each edge is a raised cosine in
+ * frequency that reaches 1 inside and 0 outside; its full width is
+ * PLYECHO_EDGE_SHARE x (high - low), for the lower edge at most 2 x low, for the upper at most
+ * 2 x (Nyquist - high). low_hz 0 is a low pass, high_hz equal to Nyquist a high pass. */
+struct plyecho_band {
+    double low_hz;
+    double high_hz;
+};
+
+#define PLYECHO_EDGE_SHARE 0.25
+
+struct plyecho_analytic;
+
+/* Plan for traces of `samples` (at least 2) at sample_rate_hz; band may be NULL for all
+ * frequencies. A band that is empty, negative or beyond Nyquist is PLYECHO_BAD_ARGUMENT and the
+ * text gives the Nyquist frequency. Making and freeing call FFTW's planner: from several threads
+ * the program must have called fftwf_make_planner_thread_safe(). */
+PLYECHO_API enum plyecho_code plyecho_analytic_new(struct plyecho_analytic **analytic,
+                                                   size_t samples, double sample_rate_hz,
+                                                   const struct plyecho_band *band,
+                                                   struct plyecho_error *err);
+
+/* amplitude: `samples` finite values. in_phase receives the (filtered) signal, quadrature its
+ * Hilbert transform, each `samples` long; quadrature may be NULL, and either may be the input.
+ * With a band above 0 Hz the straight line through the record's ends is taken off first: it lies
+ * outside the band, and its step at the ends would ring. No allocation, no shared state: one
+ * object a thread. */
+PLYECHO_API void plyecho_analytic_run(struct plyecho_analytic *analytic, const float *amplitude,
+                                      float *in_phase, float *quadrature);
+
+/* Envelope: magnitude of the analytic signal. envelope may be one of the inputs. */
+PLYECHO_API void plyecho_envelope(const float *in_phase, const float *quadrature, size_t samples,
+                                  float *envelope);
+
+/* NULL is fine. */
+PLYECHO_API void plyecho_analytic_free(struct plyecho_analytic *analytic);
+
+#endif

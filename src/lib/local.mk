@@ -1,0 +1,26 @@
+# libcore.la holds the code once; libplyecho.la is what gets installed, unit tests link the core
+# itself, so that they reach what is not exported.
+plyechoincludedir = $(includedir)/plyecho
+plyechoinclude_HEADERS = \
+	include/plyecho/analytic.h \
+	include/plyecho/error.h \
+	include/plyecho/labels.h \
+	include/plyecho/number.h \
+	include/plyecho/trace.h \
+	include/plyecho/tracefile.h
+
+noinst_LTLIBRARIES += src/lib/libcore.la
+src_lib_libcore_la_SOURCES = \
+	src/lib/alloc.c \
+	src/lib/alloc.h \
+	src/lib/error.c
+src_lib_libcore_la_CFLAGS = $(AM_CFLAGS) $(FFTW_CFLAGS) $(SNDFILE_CFLAGS) $(GSL_CFLAGS)
+src_lib_libcore_la_LIBADD = $(FFTW_LIBS) $(SNDFILE_LIBS) $(GSL_LIBS) -lm
+
+lib_LTLIBRARIES = libplyecho.la
+libplyecho_la_SOURCES =
+libplyecho_la_LIBADD = src/lib/libcore.la
+libplyecho_la_LDFLAGS = $(AM_LDFLAGS) -no-undefined -version-info 0:0:0 \
+	-export-symbols-regex '^plyecho_'
+
+pkgconfig_DATA = src/lib/libplyecho.pc
