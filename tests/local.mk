@@ -1,12 +1,22 @@
 # Unit tests: one program a module, linked with the library's core.
 if HAVE_CMOCKA
 UNIT_TESTS = \
+	tests/unit/test_analytic \
 	tests/unit/test_error
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
 UNIT_CFLAGS = $(AM_CFLAGS) $(CMOCKA_CFLAGS) -I$(top_srcdir)/src/lib
 UNIT_LIBS = src/lib/libcore.la $(CMOCKA_LIBS) -lm
+
+# For tests that make allocations fail.
+FAILING_ALLOC = tests/unit/failing_alloc.c tests/unit/failing_alloc.h
+WRAPPED_ALLOC = $(AM_LDFLAGS) -Wl,--wrap=pe_alloc -Wl,--wrap=pe_resize
+
+tests_unit_test_analytic_SOURCES = tests/unit/test_analytic.c $(FAILING_ALLOC)
+tests_unit_test_analytic_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_analytic_LDADD = $(UNIT_LIBS)
+tests_unit_test_analytic_LDFLAGS = $(WRAPPED_ALLOC)
 
 tests_unit_test_error_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_error_LDADD = $(UNIT_LIBS)
