@@ -20,3 +20,14 @@ tests_unit_test_analytic_LDFLAGS = $(WRAPPED_ALLOC)
 
 tests_unit_test_error_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_error_LDADD = $(UNIT_LIBS)
+
+# Reference tests: Python with SciPy, skipped loudly where there is none.
+TEST_EXTENSIONS = .py
+PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/run-python.sh
+REFERENCE_TESTS = \
+	tests/reference/test_independent_sim.py
+TESTS += $(REFERENCE_TESTS)
+EXTRA_DIST += $(REFERENCE_TESTS) \
+	tests/reference/independent_sim.py \
+	tests/reference/layered.py \
+	tests/reference/run-python.sh

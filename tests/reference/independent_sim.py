@@ -1,0 +1,414 @@
+#!/usr/bin/python3
+"""Sets of pulse-echo traces with their truth, made apart from libplyecho.
+
+    independent_sim.py --set plain --count 300 --snr 40 --seed 1 --out DIR
+
+writes DIR/NNNN.csv (or .wav), DIR/NNNN-pulse.csv (the same probe's delay line
+with its end in air, at the same gain) and DIR/truth.csv.  Trace number i of a
+seed does not depend on the count.  Materials and ranges are synthetic: common
+practice, no source; the physics is in layered.py.
+"""
+
+import argparse
+import csv
+import os
+import struct
+from dataclasses import dataclass, field
+
+import numpy as np
+
+import layered as ly
+from layered import Layer
+
+VELOCITY_U = 10.0        # m/s: what the user knows the velocity to
+NOMINAL_U = 0.02         # relative scatter of the nominal about the wall
+ATTENUATION_U = 0.05     # relative error of the stated attenuation
+JITTER_DB = 1.0          # front against back, standard deviation
+REFERENCE_PEAK = 0.85    # of full scale, the delay line's end in air
+STEP = 2.0 / 4096        # 12 bits over -1 to 1
+RESIN = (3.0e6, 2500.0)
+
+TRUTH = ["trace", "pulse", "class", "accept", "thickness_mm", "depth_mm", "cover",
+         "reflection", "velocity_m_s", "velocity_u_m_s", "nominal_mm",
+         "attenuation_db_mm_mhz", "true_velocity_m_s", "true_attenuation_db_mm_mhz",
+         "single_velocity_m_s", "snr_db", "noise", "front_reflection", "front_db",
+         "extra_loss_db", "front_us", "start_us", "centre_mhz", "bandwidth", "ring",
+         "phase_rad", "wanted_peak", "glue_um", "coat_um", "gap_um"]
+
+
+@dataclass
+class Case:
+    """A wall and what a user is told about it; not yet a trace."""
+    kind: str
+    accept: str
+    paths: list                  # (share of the beam, layers, impedance at the end)
+    sections: list               # the wall alone, for the effective velocity
+    thickness: float
+    depth: float = np.nan
+    cover: float = np.nan
+    strength: float = np.nan     # the interface's reflection coefficient
+    nominal: float = np.nan
+    coupled: bool = True
+    extra_db: float = 0.0        # loss of the back wall that is not stated
+    stated: list = field(default_factory=list)   # sections without the extra loss
+    glue: float = np.nan
+    coat: float = np.nan
+    gap: float = np.nan
+
+
+@dataclass
+class Setup:
+    """Probe, delay line and frequency axis of one trace."""
+    freq: np.ndarray
+    omega: np.ndarray
+    pulse: ly.Pulse
+    line: ly.DelayLine
+    omega0: float
+
+
+def make_setup(rng, carrier):
+    """Draw a probe near `carrier` Hz and a plastic delay line."""
+    freq = ly.frequencies()
+    kind = rng.choice(["gauss", "gamma", "resonator"], p=[0.4, 0.3, 0.3])
+    pulse = ly.make_pulse(kind, carrier * rng.uniform(0.97, 1.03),
+                          rng.uniform(0.45, 0.80), rng.uniform(0, 2 * np.pi), freq)
+    trip = rng.uniform(6e-6, 12e-6)
+    line = ly.DelayLine(rng.uniform(2.5e6, 3.2e6), trip,
+                        0.5 * trip * rng.uniform(2300, 2700),
+                        ly.loss_from_db(rng.uniform(0.01, 0.05)),
+                        rng.uniform(0.15, 0.45))
+    return Setup(freq, 2 * np.pi * freq, pulse, line, 2 * np.pi * pulse.centre_hz)
+
+
+@dataclass
+class Laminate:
+    """What the plies of one wall have in common."""
+    impedance: float
+    velocity: float
+    loss: float
+    resin: float                 # mean thickness of the resin between plies
+
+
+def make_laminate(rng):
+    """Draw a carbon laminate."""
+    return Laminate(4.65e6 * (1 + 0.01 * rng.standard_normal()),
+                    rng.uniform(2820, 3080), ly.loss_from_db(rng.uniform(0.05, 0.15)),
+                    rng.uniform(3e-6, 5e-6))
+
+
+def carbon(rng, lam, thickness):
+    """Plies of about 0.2 mm (3 % jitter) parted by resin of 2 to 6 micrometres."""
+    n = max(1, round(thickness / 0.2e-3))
+    resin = np.clip(lam.resin * (1 + 0.2 * rng.standard_normal(n - 1)), 2e-6, 6e-6)
+    ply = 1 + 0.03 * rng.standard_normal(n)
+    ply *= (thickness - resin.sum()) / ply.sum()
+    layers = []
+    for i in range(n):
+        layers.append(Layer(ply[i], lam.impedance, lam.velocity, lam.loss))
+        if i < n - 1:
+            layers.append(Layer(resin[i], *RESIN, lam.loss))
+    return layers
+
+
+def cut(layers, depth):
+    """The plies above the ply boundary nearest to `depth`, and that depth."""
+    ends = np.cumsum([l.thickness for l in layers])[::2]
+    i = int(np.argmin(np.abs(ends[:-1] - depth)))
+    return layers[:2 * i + 1], float(ends[i])
+
+
+def nominal_of(rng, thickness):
+    """The nominal that the user is told: near the wall, not on it."""
+    return thickness * (1 + NOMINAL_U * rng.standard_normal())
+
+
+# --- the plain set -----------------------------------------------------------
+
+def sound(rng, setup, opt):
+    """A good wall in air."""
+    lam, d = make_laminate(rng), rng.uniform(2e-3, 5e-3)
+    wall = carbon(rng, lam, d)
+    return Case("sound", "no-indication", [(1.0, wall, ly.AIR)], [wall], d,
+                nominal=nominal_of(rng, d))
+
+
+def thin(rng, setup, opt):
+    """A good wall, well below its nominal."""
+    case = sound(rng, setup, opt)
+    case.kind, case.accept = "thin", "thin|undecided"
+    case.nominal = case.thickness / rng.uniform(0.72, 0.88)
+    return case
+
+
+def interface(rng, setup, opt):
+    """Carbon on a bonded glass-fibre sleeve."""
+    lam, d = make_laminate(rng), rng.uniform(2e-3, 5e-3)
+    depth = d * rng.uniform(0.3, 0.75)
+    r = rng.uniform(opt.least_reflection, 0.25) * rng.choice([-1, 1])
+    outer = carbon(rng, lam, depth)
+    sleeve = [Layer(d - depth, lam.impedance * (1 + r) / (1 - r),
+                    rng.uniform(2700, 3100), ly.loss_from_db(rng.uniform(0.05, 0.15)))]
+    return Case("interface", "inner-echo", [(1.0, outer + sleeve, ly.AIR)],
+                [outer, sleeve], d, depth, strength=r, nominal=nominal_of(rng, d))
+
+
+def full_gap(rng, setup, opt):
+    """A delamination wider than the beam."""
+    case = sound(rng, setup, opt)
+    upper, case.depth = cut(case.sections[0], case.thickness * rng.uniform(0.2, 0.65))
+    case.kind, case.accept = "full-gap", "delamination"
+    case.paths, case.cover, case.strength = [(1.0, upper, ly.AIR)], 1.0, -1.0
+    return case
+
+
+def part_gap(rng, setup, opt):
+    """A delamination under part of the beam: the beam-weighted sum of two stacks."""
+    case = sound(rng, setup, opt)
+    wall = case.sections[0]
+    upper, case.depth = cut(wall, case.thickness * rng.uniform(0.2, 0.7))
+    case.kind, case.accept = "part-gap", "delamination"
+    case.cover = rng.uniform(0.3, 0.9)
+    case.paths = [(case.cover, upper, ly.AIR), (1 - case.cover, wall, ly.AIR)]
+    case.strength = -case.cover
+    return case
+
+
+def back_peak(sections, setup):
+    """Envelope peak of the direct back-wall echo, front losses left out."""
+    spectrum = setup.pulse.spectrum.copy()
+    for s in sections:
+        spectrum = spectrum * ly.transmission(s, s[0].impedance, setup.omega,
+                                              setup.omega0) ** 2
+    spectrum = spectrum * np.exp(-1j * setup.omega * 5e-6)
+    both = np.zeros(ly.FFT_LENGTH, complex)
+    both[:len(spectrum)] = 2 * spectrum
+    return np.abs(np.fft.ifft(both)).max()
+
+
+def with_extra_loss(layers, loss):
+    """The same layers, each with more loss."""
+    return [l._replace(loss=l.loss + loss) for l in layers]
+
+
+def porous(rng, setup, opt):
+    """A wall whose back-wall echo is 8 to 14 dB below what is stated."""
+    case = sound(rng, setup, opt)
+    case.kind, case.accept = "porous", "attenuated"
+    case.extra_db = rng.uniform(8, 14)
+    wall = case.sections[0]
+    wanted = back_peak([wall], setup) * 10 ** (-case.extra_db / 20)
+    lo, hi = 0.0, ly.loss_from_db(1.0)
+    for _ in range(18):
+        mid = 0.5 * (lo + hi)
+        if back_peak([with_extra_loss(wall, mid)], setup) > wanted:
+            lo = mid
+        else:
+            hi = mid
+    worse = with_extra_loss(wall, mid)
+    case.stated, case.sections = [wall], [worse]
+    case.paths = [(1.0, worse, ly.AIR)]
+    return case
+
+
+def uncoupled(rng, setup, opt):
+    """The delay line's end in air; the wall is never reached."""
+    case = sound(rng, setup, opt)
+    case.kind, case.accept, case.coupled = "uncoupled", "unreadable", False
+    return case
+
+
+PLAIN = [(sound, 0.30), (interface, 0.15), (full_gap, 0.15), (part_gap, 0.15),
+         (thin, 0.10), (porous, 0.10), (uncoupled, 0.05)]
+SETS = {"plain": (10e6, PLAIN)}
+
+
+# --- from a case to a trace --------------------------------------------------
+
+def reflect(case, setup, front_db):
+    """Reflection at the delay line's end: front and inside, jittered apart."""
+    above = setup.line.impedance
+    first = case.paths[0][1][0].impedance
+    front = (first - above) / (first + above)
+    total = sum(share * ly.reflection(layers, above, end, setup.omega, setup.omega0)
+                for share, layers, end in case.paths)
+    g = 10 ** (front_db / 40)
+    return front, g * front + (total - front) / g
+
+
+def rf_peak(gamma, setup):
+    """Largest excursion of the wanted echoes, without the line's repeats."""
+    wave = np.fft.irfft(setup.pulse.spectrum * gamma
+                        * np.exp(-1j * setup.omega * 5e-6), ly.FFT_LENGTH)
+    return np.abs(wave).max()
+
+
+def nuisance(rng, setup, start, wanted):
+    """Initial pulse, its tail and the drift, apart from noise."""
+    t = start + np.arange(ly.SAMPLES) / ly.SAMPLE_RATE_HZ
+    trip, carrier = setup.line.round_trip, setup.pulse.centre_hz
+    burst = (rng.choice([0.6, 2.0]) * np.exp(-t / 0.15e-6)
+             * np.sin(2 * np.pi * carrier * t + rng.uniform(0, 6)))
+    tau = rng.uniform(1e-6, 3e-6)
+    at_front = wanted * 10 ** rng.uniform(-3, -1.7)
+    tail = min(0.5, at_front * np.exp(trip / tau)) * np.exp(-t / tau)
+    tail = tail * np.sin(2 * np.pi * carrier * rng.uniform(0.15, 1.0) * t
+                         + rng.uniform(0, 6))
+    x = np.linspace(0, 1, ly.SAMPLES)
+    drift = (np.sin(2 * np.pi * rng.uniform(0.3, 1.5) * x + rng.uniform(0, 6))
+             + rng.uniform(-1, 1) * x + rng.uniform(-0.3, 0.3))
+    drift = drift * wanted * rng.uniform(0.005, 0.03)
+    return burst + tail + drift
+
+
+def digitise(wave, noise, rng):
+    """White noise, then 12 bits with a full scale of 1."""
+    noisy = wave + noise * rng.standard_normal(len(wave))
+    return np.clip(np.round(noisy / STEP) * STEP, -1.0, 1.0 - STEP)
+
+
+def make_trace(seed, index, snr_db, set_name="plain", opt=None, only=None):
+    """One trace.  Returns (truth, trace, pulse): a dict and two arrays."""
+    opt = opt or defaults()
+    carrier, classes = SETS[set_name]
+    rng = np.random.default_rng([seed, index])
+    setup = make_setup(rng, carrier)
+    build = rng.choice([c for c, _ in classes], p=[p for _, p in classes])
+    if only:
+        build = {c.__name__: c for c, _ in classes}[only]
+    case = build(rng, setup, opt)
+    front_db = JITTER_DB * rng.standard_normal()
+    front, gamma = reflect(case, setup, front_db)
+    air = (ly.AIR - setup.line.impedance) / (ly.AIR + setup.line.impedance)
+    wanted = REFERENCE_PEAK * rf_peak(gamma, setup)
+    noise = wanted * 10 ** (-snr_db / 20)
+    if not case.coupled:
+        gamma = np.full(gamma.shape, air, complex)
+    start = 0.0
+    if rng.random() < 0.5:
+        start = round((setup.line.round_trip - rng.uniform(0.6e-6, 2e-6)) * 1e9) * 1e-9
+    wave = REFERENCE_PEAK * ly.to_record(
+        ly.chain(gamma, setup.pulse, setup.line, setup.omega, setup.omega0),
+        setup.omega, start)
+    trace = digitise(wave + nuisance(rng, setup, start, wanted), noise, rng)
+    # The reference is taken at another moment: the line's time has moved by
+    # some nanoseconds, and sixteen shots are averaged.
+    trip = setup.line.round_trip + 5e-9 * rng.standard_normal()
+    wave = REFERENCE_PEAK * ly.to_record(
+        ly.chain(np.full(gamma.shape, air, complex), setup.pulse, setup.line,
+                 setup.omega, setup.omega0, trip), setup.omega, start)
+    pulse = digitise(wave + nuisance(rng, setup, start, wanted), noise / 4, rng)
+    truth = describe(rng, case, setup, front)
+    truth.update(trace=f"{index:04d}", pulse=f"{index:04d}-pulse", snr_db=snr_db,
+                 noise=noise, front_db=front_db, start_us=start * 1e6,
+                 wanted_peak=wanted)
+    return truth, trace, pulse
+
+
+def describe(rng, case, setup, front):
+    """What is true of a case and what the user is told, as truth.csv has it."""
+    args = (setup.pulse.spectrum, setup.omega, setup.omega0)
+    true = ly.effective(case.sections, *args)
+    stated = ly.effective(case.stated, *args) if case.stated else true
+    told_v = true.velocity + VELOCITY_U * np.clip(rng.standard_normal(), -3, 3)
+    told_a = ly.db_from_loss(stated.loss) * (1 + ATTENUATION_U * rng.standard_normal())
+    return {
+        "class": case.kind, "accept": case.accept,
+        "thickness_mm": case.thickness * 1e3, "depth_mm": case.depth * 1e3,
+        "cover": case.cover, "reflection": case.strength,
+        "velocity_m_s": round(told_v, 1), "velocity_u_m_s": VELOCITY_U,
+        "nominal_mm": round(case.nominal * 1e3, 3),
+        "attenuation_db_mm_mhz": round(told_a, 4),
+        "true_velocity_m_s": true.velocity,
+        "true_attenuation_db_mm_mhz": ly.db_from_loss(true.loss),
+        "single_velocity_m_s": true.single_velocity,
+        "front_reflection": front, "extra_loss_db": case.extra_db,
+        "front_us": setup.line.round_trip * 1e6,
+        "centre_mhz": setup.pulse.centre_hz / 1e6, "bandwidth": setup.pulse.bandwidth,
+        "ring": setup.pulse.kind, "phase_rad": setup.pulse.phase,
+        "glue_um": case.glue * 1e6, "coat_um": case.coat * 1e6, "gap_um": case.gap * 1e6,
+    }
+
+
+# --- files -------------------------------------------------------------------
+
+def labels(start_us, more=()):
+    """The label lines of a file, as pairs."""
+    return [("sample_rate_hz", "100000000"), ("start_us", f"{start_us:.3f}"),
+            ("signal", "rf"), ("full_scale", "1"), *more]
+
+
+def write_csv(path, wave, start_us, more=()):
+    """A trace file in CSV."""
+    with open(path, "w", encoding="ascii") as out:
+        for key, value in labels(start_us, more):
+            out.write(f"# {key}: {value}\n")
+        out.write("time_us,amplitude\n")
+        for i, a in enumerate(wave):
+            out.write(f"{start_us + i * 0.01:.3f},{a:.12g}\n")
+
+
+def write_wav(path, wave, start_us, more=()):
+    """A trace file in WAV: 16-bit PCM, the labels in the comment string."""
+    text = "".join(f"# {k}: {v}\n" for k, v in labels(start_us, more)).encode() + b"\0"
+    text += b"\0" * (len(text) % 2)
+    info = b"INFOICMT" + struct.pack("<I", len(text)) + text
+    data = np.round(wave * 32768).astype("<i2").tobytes()
+    fmt = struct.pack("<HHIIHH", 1, 1, 100000000, 200000000, 2, 16)
+    chunks = b"".join(tag + struct.pack("<I", len(body)) + body for tag, body in
+                      ((b"fmt ", fmt), (b"LIST", info), (b"data", data)))
+    with open(path, "wb") as out:
+        out.write(b"RIFF" + struct.pack("<I", 4 + len(chunks)) + b"WAVE" + chunks)
+
+
+def cell(value):
+    """A number as a cell of truth.csv; what does not apply is empty."""
+    if isinstance(value, float):
+        return "" if np.isnan(value) else f"{value:.9g}"
+    return str(value)
+
+
+def write_set(opt):
+    """Make a whole set under opt.out."""
+    os.makedirs(opt.out, exist_ok=True)
+    write = write_wav if opt.format == "wav" else write_csv
+    with open(os.path.join(opt.out, "truth.csv"), "w", newline="", encoding="ascii") as f:
+        table = csv.writer(f, lineterminator="\n")
+        table.writerow(TRUTH)
+        for i in range(1, opt.count + 1):
+            truth, trace, pulse = make_trace(opt.seed, i, opt.snr, opt.set, opt, opt.only)
+            for key, wave, more in (("trace", trace, ()),
+                                    ("pulse", pulse, [("reference_reflection", "-1")])):
+                truth[key] += "." + opt.format
+                write(os.path.join(opt.out, truth[key]), wave, truth["start_us"], more)
+            table.writerow([cell(truth[k]) for k in TRUTH])
+
+
+def parser():
+    """The command line."""
+    p = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    p.add_argument("--set", choices=sorted(SETS), default="plain")
+    p.add_argument("--count", type=int, default=300)
+    p.add_argument("--snr", type=float, default=40.0, metavar="DB")
+    p.add_argument("--seed", type=int, default=1)
+    p.add_argument("--out", default=None, metavar="DIR")
+    p.add_argument("--format", choices=["csv", "wav"], default="csv")
+    p.add_argument("--only", default=None, metavar="CLASS", help="one class alone")
+    p.add_argument("--least-reflection", type=float, default=0.10,
+                   help="of the bonded interface; 0.06 is among the ply echoes")
+    return p
+
+
+def defaults():
+    """The options of an empty command line."""
+    return parser().parse_args([])
+
+
+def main():
+    opt = parser().parse_args()
+    if not opt.out:
+        raise SystemExit("independent_sim.py: --out DIR is missing")
+    write_set(opt)
+
+
+if __name__ == "__main__":
+    main()
