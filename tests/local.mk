@@ -25,9 +25,11 @@ tests_unit_test_error_LDADD = $(UNIT_LIBS)
 TEST_EXTENSIONS = .py
 PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/run-python.sh
 REFERENCE_TESTS = \
-	tests/reference/test_independent_sim.py
+	tests/reference/test_independent_sim.py \
+	tests/reference/test_score_set.py
 TESTS += $(REFERENCE_TESTS)
 EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/independent_sim.py \
 	tests/reference/layered.py \
-	tests/reference/run-python.sh
+	tests/reference/run-python.sh \
+	tests/reference/score_set.py
