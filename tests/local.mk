@@ -2,7 +2,9 @@
 if HAVE_CMOCKA
 UNIT_TESTS = \
 	tests/unit/test_analytic \
-	tests/unit/test_error
+	tests/unit/test_digest \
+	tests/unit/test_error \
+	tests/unit/test_nearest
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
@@ -18,8 +20,14 @@ tests_unit_test_analytic_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_analytic_LDADD = $(UNIT_LIBS)
 tests_unit_test_analytic_LDFLAGS = $(WRAPPED_ALLOC)
 
+tests_unit_test_digest_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_digest_LDADD = $(UNIT_LIBS)
+
 tests_unit_test_error_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_error_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_nearest_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_nearest_LDADD = $(UNIT_LIBS)
 
 # Reference tests: Python with SciPy, skipped loudly where there is none.
 TEST_EXTENSIONS = .py

@@ -3,9 +3,11 @@
 plyechoincludedir = $(includedir)/plyecho
 plyechoinclude_HEADERS = \
 	include/plyecho/analytic.h \
+	include/plyecho/digest.h \
 	include/plyecho/error.h \
 	include/plyecho/labels.h \
 	include/plyecho/number.h \
+	include/plyecho/procedure.h \
 	include/plyecho/trace.h \
 	include/plyecho/tracefile.h
 
@@ -14,13 +16,18 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/alloc.c \
 	src/lib/alloc.h \
 	src/lib/analytic.c \
+	src/lib/digest.c \
 	src/lib/error.c \
 	src/lib/fourier.c \
-	src/lib/fourier.h
+	src/lib/fourier.h \
+	src/lib/ini.c \
+	src/lib/ini.h \
+	src/lib/nearest.c \
+	src/lib/nearest.h
 # Loops over samples are written for the compiler to vectorise; nobody here reads errno after sqrtf.
 src_lib_libcore_la_CFLAGS = $(AM_CFLAGS) -ftree-vectorize -fno-math-errno \
-	$(FFTW_CFLAGS) $(SNDFILE_CFLAGS) $(GSL_CFLAGS)
-src_lib_libcore_la_LIBADD = $(FFTW_LIBS) $(SNDFILE_LIBS) $(GSL_LIBS) -lm
+	$(FFTW_CFLAGS) $(SNDFILE_CFLAGS) $(GSL_CFLAGS) $(NETTLE_CFLAGS)
+src_lib_libcore_la_LIBADD = $(FFTW_LIBS) $(SNDFILE_LIBS) $(GSL_LIBS) $(NETTLE_LIBS) -lm
 
 lib_LTLIBRARIES = libplyecho.la
 libplyecho_la_SOURCES =

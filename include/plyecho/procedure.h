@@ -1,0 +1,86 @@
+/* procedure.h - the procedure file: what part, material, settings and limits a reading stands
+ * on
+ *
+ * An INI file; docs/procedure.md documents every key with its unit and default. In the file a
+ * key carries the unit that people use (nominal_mm), here the field carries the SI unit it was
+ * turned into (nominal_m). Nothing is filled in: a setting that the file lacks has `set` false,
+ * and who uses it applies the default. An option on the command line wins by writing its value
+ * here.
+ */
+#ifndef PLYECHO_PROCEDURE_H
+#define PLYECHO_PROCEDURE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <plyecho/analytic.h>
+#include <plyecho/digest.h>
+#include <plyecho/error.h>
+
+/* A number of the file. line is where it stands (from 1), 0 where it is not from a file. */
+struct plyecho_setting {
+    bool set;
+    double value;
+    long line;
+};
+
+struct plyecho_band_setting {
+    bool set;
+    struct plyecho_band value;
+    long line;
+};
+
+/* value is NULL where it is not set, else UTF-8 text on one line. */
+struct plyecho_text_setting {
+    char *value;
+    long line;
+};
+
+struct plyecho_procedure {
+    struct {
+        struct plyecho_text_setting name;
+        struct plyecho_setting nominal_m;           /* wall, above 0 */
+        struct plyecho_setting nominal_tolerance_m; /* either way, above 0, below nominal */
+        struct plyecho_setting diameter_m;          /* outer diameter of a tube */
+    } part;
+    struct {
+        struct plyecho_setting velocity_m_s;        /* phase velocity at the pulse's centre */
+        struct plyecho_setting velocity_u_m_s;      /* its standard uncertainty, 0 is exact */
+        struct plyecho_setting attenuation_np_m_hz; /* one way, Np/m for each Hz */
+        struct plyecho_setting density_kg_m3;
+    } material;
+    struct {
+        struct plyecho_setting mode; /* measuring mode 1, 2 or 3 (ISO 16809); 0 is auto */
+        struct plyecho_band_setting band_hz;
+        struct plyecho_text_setting
+            pulse; /* a file's name, relative to the procedure's folder */
+    } signal;
+    struct {
+        struct plyecho_setting zero_s;   /* taken off every time of flight */
+        struct plyecho_setting zero_u_s; /* its standard uncertainty */
+    } calibration;
+    struct {
+        struct plyecho_setting least_m; /* a wall below it is rejected */
+    } acceptance;
+    char digest[PLYECHO_DIGEST_ROOM]; /* of the file's bytes */
+};
+
+/* Tolerance where a nominal wall is given without one, as a share of the nominal. */
+#define PLYECHO_NOMINAL_TOLERANCE_SHARE 0.1
+
+/* Read a procedure file from memory; *procedure is overwritten. CRLF line ends and a byte-order
+ * mark are taken as they are. On failure *procedure is left zeroed, and err has the line and
+ * what mends it: PLYECHO_BAD_NUMBER for text in a number's place, PLYECHO_BAD_ARGUMENT for a
+ * value out of its range, PLYECHO_TOO_LARGE beyond 1 MiB, PLYECHO_BAD_FILE for everything else.
+ */
+PLYECHO_API enum plyecho_code plyecho_procedure_read(struct plyecho_procedure *procedure,
+                                                     const void *bytes, size_t size,
+                                                     struct plyecho_error *err);
+
+/* The nominal's tolerance in m, its default applied; 0 where there is no nominal. */
+PLYECHO_API double plyecho_procedure_tolerance(const struct plyecho_procedure *procedure);
+
+/* Free what it owns and zero it; a zeroed one is fine. */
+PLYECHO_API void plyecho_procedure_clear(struct plyecho_procedure *procedure);
+
+#endif
