@@ -4,7 +4,9 @@ UNIT_TESTS = \
 	tests/unit/test_analytic \
 	tests/unit/test_digest \
 	tests/unit/test_error \
-	tests/unit/test_nearest
+	tests/unit/test_laminate \
+	tests/unit/test_nearest \
+	tests/unit/test_pulse
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
@@ -41,3 +43,9 @@ EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/layered.py \
 	tests/reference/run-python.sh \
 	tests/reference/score_set.py
+
+tests_unit_test_laminate_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_laminate_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_pulse_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_pulse_LDADD = $(UNIT_LIBS)

@@ -6,8 +6,10 @@ plyechoinclude_HEADERS = \
 	include/plyecho/digest.h \
 	include/plyecho/error.h \
 	include/plyecho/labels.h \
+	include/plyecho/laminate.h \
 	include/plyecho/number.h \
 	include/plyecho/procedure.h \
+	include/plyecho/pulse.h \
 	include/plyecho/trace.h \
 	include/plyecho/tracefile.h
 
@@ -22,8 +24,10 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/fourier.h \
 	src/lib/ini.c \
 	src/lib/ini.h \
+	src/lib/laminate.c \
 	src/lib/nearest.c \
-	src/lib/nearest.h
+	src/lib/nearest.h \
+	src/lib/pulse.c
 # Loops over samples are written for the compiler to vectorise; nobody here reads errno after sqrtf.
 src_lib_libcore_la_CFLAGS = $(AM_CFLAGS) -ftree-vectorize -fno-math-errno \
 	$(FFTW_CFLAGS) $(SNDFILE_CFLAGS) $(GSL_CFLAGS) $(NETTLE_CFLAGS)
