@@ -39,8 +39,10 @@ REFERENCE_TESTS = \
 	tests/reference/test_score_set.py
 TESTS += $(REFERENCE_TESTS)
 EXTRA_DIST += $(REFERENCE_TESTS) \
+	tests/reference/fdtd_sim.py \
 	tests/reference/independent_sim.py \
 	tests/reference/layered.py \
+	tests/reference/measure_levels.py \
 	tests/reference/run-python.sh \
 	tests/reference/score_set.py
 

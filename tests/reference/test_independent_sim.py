@@ -5,6 +5,7 @@ import unittest
 
 import numpy as np
 
+import fdtd_sim
 import layered as ly
 from independent_sim import make_trace, PLAIN
 from layered import Layer
@@ -58,6 +59,52 @@ class ThinLayer(unittest.TestCase):
             omega = np.array([2 * np.pi * f])
             r = ly.reflection([Layer(h, z, c)], 4.65e6, 4.65e6, omega, omega[0])
             self.assertAlmostEqual(abs(r[0]), expected, delta=0.002)
+
+
+class AgainstTimeDomain(unittest.TestCase):
+    """Lossless stacks by finite differences in time: no formula in common."""
+    STEP, LENGTH = 0.4e-9, 2 ** 16
+
+    def setUp(self):
+        self.freq = ly.frequencies(self.LENGTH, 1 / self.STEP)
+        self.omega = 2 * np.pi * self.freq
+        self.pulse = ly.make_pulse("gamma", 10e6, 0.5, 0.7, self.freq, self.LENGTH)
+        self.spectrum = self.pulse.spectrum * np.exp(-1j * self.omega * 1e-6)
+        rng = np.random.default_rng(1)
+        self.wall = []
+        for _ in range(10):
+            self.wall += [(4.65e6, int(rng.integers(160, 180))),
+                          (3.0e6, int(rng.integers(2, 6)))]
+        self.wall += [(7.0e6, 900)]          # a stiff sleeve
+
+    def layers(self):
+        """The same wall with thickness and an arbitrary velocity."""
+        return [Layer(n * self.STEP * 2000.0, z, 2000.0) for z, n in self.wall]
+
+    def compare(self, expected, got, limit):
+        worst = np.abs(expected - got).max() / np.abs(expected).max()
+        self.assertLess(worst, limit)
+
+    def test_wall(self):
+        for below in (ly.AIR, ly.WATER):
+            got = fdtd_sim.reflected(3.0e6, self.wall, below,
+                                     np.fft.irfft(self.spectrum, self.LENGTH))
+            gamma = ly.reflection(self.layers(), 3.0e6, below, self.omega, 1e6)
+            expected = np.fft.irfft(self.spectrum * gamma, self.LENGTH)
+            self.compare(expected[:len(got)], got, 1e-4)
+
+    def test_delay_line_and_its_repeats(self):
+        """Seen through the probe's face, with its reflection coefficient r."""
+        r, steps = 0.3, 1000
+        probe = 3.0e6 * (1 + r) / (1 - r)
+        wave = np.fft.irfft(self.spectrum, self.LENGTH)
+        got = fdtd_sim.reflected(probe, [(3.0e6, steps), *self.wall], ly.AIR, wave)
+        got = (got + r * wave[:len(got)]) / (1 - r * r)
+        gamma = ly.reflection(self.layers(), 3.0e6, ly.AIR, self.omega, 1e6)
+        line = ly.DelayLine(3.0e6, 2 * steps * self.STEP, 0.01, 0.0, r)
+        spectrum = ly.chain(gamma, self.pulse._replace(spectrum=self.spectrum), line,
+                            self.omega, 1e6)
+        self.compare(np.fft.irfft(spectrum, self.LENGTH)[:len(got)], got, 1e-3)
 
 
 class Loss(unittest.TestCase):
