@@ -1,5 +1,37 @@
+# libcmd.la holds all of the program but main(), so that unit tests can link it.
+noinst_LTLIBRARIES += src/cmd/libcmd.la
+src_cmd_libcmd_la_SOURCES = \
+	src/cmd/convert.c \
+	src/cmd/file.c \
+	src/cmd/file.h \
+	src/cmd/filter.c \
+	src/cmd/filter.h \
+	src/cmd/help.c \
+	src/cmd/help.h \
+	src/cmd/inputs.c \
+	src/cmd/inputs.h \
+	src/cmd/memory.c \
+	src/cmd/memory.h \
+	src/cmd/message.c \
+	src/cmd/message.h \
+	src/cmd/options.c \
+	src/cmd/options.h \
+	src/cmd/outputs.c \
+	src/cmd/outputs.h \
+	src/cmd/suggest.c \
+	src/cmd/suggest.h \
+	src/cmd/table.c \
+	src/cmd/table.h \
+	src/cmd/utf8.c \
+	src/cmd/utf8.h \
+	src/cmd/verb.h \
+	src/cmd/verbs.c \
+	src/lib/nearest.c \
+	src/lib/nearest.h
+src_cmd_libcmd_la_CFLAGS = $(AM_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
+
 bin_PROGRAMS = plyecho
 plyecho_SOURCES = \
 	src/cmd/main.c
-plyecho_CFLAGS = $(AM_CFLAGS) $(FFTW_CFLAGS)
-plyecho_LDADD = libplyecho.la $(FFTW_LIBS) -lm
+plyecho_CFLAGS = $(AM_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
+plyecho_LDADD = libplyecho.la $(FFTW_LIBS) $(GSL_LIBS) -lm

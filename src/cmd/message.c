@@ -1,0 +1,66 @@
+#include "message.h"
+
+#include <stdarg.h>
+#include <string.h>
+
+/* Names come from outside: none of their bytes may steer the terminal or break the line. */
+static void put_name(FILE *to, const char *name)
+{
+    if (strcmp(name, "-") == 0)
+        name = "standard input";
+    for (; *name != '\0'; name++) {
+        unsigned char byte = (unsigned char)*name;
+        putc(byte < 0x20 || byte == 0x7f ? '?' : byte, to);
+    }
+}
+
+static void say(const struct messages *messages, const char *name, long line,
+                const char *format, va_list args)
+{
+    FILE *to = messages->to;
+    fputs("plyecho: ", to);
+    if (name != NULL) {
+        put_name(to, name);
+        fputs(": ", to);
+    }
+    if (line > 0)
+        fprintf(to, "line %ld: ", line);
+    vfprintf(to, format, args);
+    putc('\n', to);
+    fflush(to);
+}
+
+void message_trouble(struct messages *messages, const char *name, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    say(messages, name, 0, format, args);
+    va_end(args);
+    messages->trouble = true;
+}
+
+PLYECHO_PRINTF(4, 5)
+static void say_line(const struct messages *messages, const char *name, long line,
+                     const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    say(messages, name, line, format, args);
+    va_end(args);
+}
+
+void message_error(struct messages *messages, const char *name, const struct plyecho_error *err)
+{
+    say_line(messages, name, err->line, "%s", err->text);
+    messages->trouble = true;
+}
+
+void message_note(const struct messages *messages, const char *name, const char *format, ...)
+{
+    if (messages->quiet)
+        return;
+    va_list args;
+    va_start(args, format);
+    say(messages, name, 0, format, args);
+    va_end(args);
+}

@@ -1,0 +1,82 @@
+#include "utf8.h"
+
+#include <stdbool.h>
+
+static bool follows(unsigned char byte)
+{
+    return (byte & 0xc0) == 0x80;
+}
+
+/* Bytes of the character that text begins with, 0 where it is none. Overlong forms, surrogates
+ * and numbers above U+10FFFF are none (RFC 3629, section 4). */
+static size_t character(const unsigned char *text)
+{
+    unsigned char a = text[0];
+    if (a < 0x80)
+        return 1;
+    if (a < 0xc2 || a > 0xf4 || !follows(text[1]))
+        return 0;
+    if (a < 0xe0)
+        return 2;
+    bool low = (a == 0xe0 && text[1] < 0xa0) || (a == 0xf0 && text[1] < 0x90);
+    bool high = (a == 0xed && text[1] > 0x9f) || (a == 0xf4 && text[1] > 0x8f);
+    if (low || high || !follows(text[2]))
+        return 0;
+    if (a < 0xf0)
+        return 3;
+    return follows(text[3]) ? 4 : 0;
+}
+
+static void put_json(FILE *to, unsigned char byte)
+{
+    static const char *const short_forms[0x20] = {
+        ['\b'] = "\\b", ['\f'] = "\\f", ['\n'] = "\\n", ['\r'] = "\\r", ['\t'] = "\\t",
+    };
+    if (byte == '"' || byte == '\\')
+        fprintf(to, "\\%c", byte);
+    else if (byte >= 0x20)
+        putc(byte, to);
+    else if (short_forms[byte] != NULL)
+        fputs(short_forms[byte], to);
+    else
+        fprintf(to, "\\u%04x", byte);
+}
+
+static void put_ascii(FILE *to, unsigned char byte, enum utf8_style style)
+{
+    if (style == UTF8_JSON)
+        put_json(to, byte);
+    else if (style == UTF8_PLAIN && (byte < 0x20 || byte == 0x7f))
+        putc('?', to);
+    else if (style == UTF8_CSV_QUOTED && byte == '"')
+        fputs("\"\"", to);
+    else
+        putc(byte, to);
+}
+
+void utf8_put(FILE *to, const char *text, enum utf8_style style)
+{
+    const unsigned char *next = (const unsigned char *)text;
+    while (*next != '\0') {
+        size_t size = character(next);
+        if (size == 1)
+            put_ascii(to, *next, style);
+        else if (size == 0)
+            fputs("\xef\xbf\xbd", to);
+        else
+            fwrite(next, 1, size, to);
+        next += size > 0 ? size : 1;
+    }
+}
+
+size_t utf8_length(const char *text)
+{
+    const unsigned char *next = (const unsigned char *)text;
+    size_t length = 0;
+    while (*next != '\0') {
+        size_t size = character(next);
+        next += size > 0 ? size : 1;
+        length++;
+    }
+    return length;
+}

@@ -1,0 +1,22 @@
+/* utf8.h - text of unknown origin, printed as valid UTF-8
+ */
+#ifndef PLYECHO_CMD_UTF8_H
+#define PLYECHO_CMD_UTF8_H
+
+#include <stddef.h>
+#include <stdio.h>
+
+enum utf8_style {
+    UTF8_AS_IT_IS,
+    UTF8_PLAIN,      /* one line for a terminal: control characters become '?' */
+    UTF8_CSV_QUOTED, /* inside double quotes: those are doubled */
+    UTF8_JSON        /* inside a JSON string (RFC 8259, section 7) */
+};
+
+/* Print text; bytes that are no UTF-8 (RFC 3629) come out as U+FFFD. */
+void utf8_put(FILE *to, const char *text, enum utf8_style style);
+
+/* Characters that utf8_put prints for it, U+FFFD counted too, escapes not. */
+size_t utf8_length(const char *text);
+
+#endif

@@ -1,0 +1,29 @@
+#include "verb.h"
+
+#include <string.h>
+
+/* In the order of the work; a new verb is a line here and a line in verb.h. */
+static const struct verb *const verbs[] = {
+    &verb_convert,
+    NULL,
+};
+
+const struct verb *const *verb_list(void)
+{
+    return verbs;
+}
+
+const struct verb *verb_find(const char *name)
+{
+    for (size_t i = 0; verbs[i] != NULL; i++)
+        if (strcmp(verbs[i]->name, name) == 0)
+            return verbs[i];
+    return NULL;
+}
+
+enum status verb_status(const struct messages *messages, bool flagged)
+{
+    if (messages->trouble)
+        return STATUS_TROUBLE;
+    return flagged ? STATUS_FLAGGED : STATUS_DONE;
+}
