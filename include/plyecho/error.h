@@ -19,16 +19,18 @@
 
 enum plyecho_code {
     PLYECHO_OK = 0,
-    PLYECHO_NO_MEMORY,      /* an allocation failed */
-    PLYECHO_BAD_ARGUMENT,   /* an option or parameter out of its range, e.g. a band above Nyquist */
-    PLYECHO_BAD_NUMBER,     /* text where a number belongs, e.g. "12,5mm" */
+    PLYECHO_NO_MEMORY,    /* an allocation failed */
+    PLYECHO_BAD_ARGUMENT, /* an option or parameter out of its range, e.g. a band above Nyquist
+                           */
+    PLYECHO_BAD_NUMBER,   /* text where a number belongs, e.g. "12,5mm" */
     PLYECHO_UNKNOWN_FORMAT, /* bytes that are no trace file we read, e.g. a picture */
     PLYECHO_BAD_FILE,       /* a known format, but broken, e.g. a WAV cut short */
     PLYECHO_BAD_TIME_BASE,  /* time column that jumps, runs backwards, or is missing */
     PLYECHO_TOO_LARGE,      /* beyond a stated limit, e.g. 1025 channels */
-    PLYECHO_UNSUITABLE,     /* sound data, but not for this purpose, e.g. an envelope to demodulate */
-    PLYECHO_NO_LABEL_ROOM,  /* labels longer than the container can hold */
-    PLYECHO_IO,             /* the system refused: missing, no permission, disk full */
+    PLYECHO_UNSUITABLE, /* sound data, but not for this purpose, e.g. an envelope to demodulate
+                         */
+    PLYECHO_NO_LABEL_ROOM, /* labels longer than the container can hold */
+    PLYECHO_IO,            /* the system refused: missing, no permission, disk full */
     PLYECHO_CODE_COUNT
 };
 
@@ -48,8 +50,8 @@ PLYECHO_API enum plyecho_code plyecho_fail(struct plyecho_error *err, enum plyec
                                            const char *format, ...) PLYECHO_PRINTF(3, 4);
 
 /* The same with a line number (1-based) of a text file. */
-PLYECHO_API enum plyecho_code plyecho_fail_line(struct plyecho_error *err, enum plyecho_code code,
-                                                long line, const char *format, ...)
-    PLYECHO_PRINTF(4, 5);
+PLYECHO_API enum plyecho_code plyecho_fail_line(struct plyecho_error *err,
+                                                enum plyecho_code code, long line,
+                                                const char *format, ...) PLYECHO_PRINTF(4, 5);
 
 #endif

@@ -1,8 +1,8 @@
 /* labels.h - what travels with a trace: an ordered list of key = value, of a file or a channel
  *
  * In text a label is `key: value`, and `key[17]: value` where it belongs to channel 17 only
- * (channels count from 1). Keys that this library knows carry their unit in their name; any other
- * key is kept as it came.
+ * (channels count from 1). Keys that this library knows carry their unit in their name; any
+ * other key is kept as it came.
  */
 #ifndef PLYECHO_LABELS_H
 #define PLYECHO_LABELS_H
@@ -32,7 +32,8 @@ PLYECHO_API enum plyecho_code plyecho_labels_set(struct plyecho_labels *labels, 
 /* The same with a number, in its shortest exact form. */
 PLYECHO_API enum plyecho_code plyecho_labels_set_number(struct plyecho_labels *labels,
                                                         const char *key, size_t channel,
-                                                        double value, struct plyecho_error *err);
+                                                        double value,
+                                                        struct plyecho_error *err);
 
 /* The channel's own value, else the file's, else NULL. */
 PLYECHO_API const char *plyecho_labels_get(const struct plyecho_labels *labels, const char *key,

@@ -10,13 +10,15 @@
 
 enum { PLYECHO_NUMBER_ROOM = 32 }; /* bytes that any formatted number fits into */
 
-/* Scan a decimal number at the start of text[0..size): optional sign, digits with `point` as the
- * decimal sign ('.' or ','), optional exponent. Returns the bytes used, 0 where there is no
+/* Scan a decimal number at the start of text[0..size): optional sign, digits with `point` as
+ * the decimal sign ('.' or ','), optional exponent. Returns the bytes used, 0 where there is no
  * number. The value is correctly rounded. "nan", "inf" and hexadecimal are not numbers here. */
-PLYECHO_API size_t plyecho_number_scan(const char *text, size_t size, char point, double *value);
+PLYECHO_API size_t plyecho_number_scan(const char *text, size_t size, char point,
+                                       double *value);
 
 /* A whole argument: a plain number, an exponent or one of the suffixes k, M, G (1e3, 1e6, 1e9).
- * Anything left over, an overflow or an empty text is PLYECHO_BAD_NUMBER with the text named. */
+ * Anything left over, an overflow or an empty text is PLYECHO_BAD_NUMBER with the text named.
+ */
 PLYECHO_API enum plyecho_code plyecho_number_parse(const char *text, double *value,
                                                    struct plyecho_error *err);
 

@@ -1,7 +1,7 @@
 /* trace.h - A-scans on one time base, in memory
  *
- * struct plyecho_traces owns the samples of all channels of a trace file; struct plyecho_trace is
- * a view of one channel, cheap to pass by value, that owns nothing.
+ * struct plyecho_traces owns the samples of all channels of a trace file; struct plyecho_trace
+ * is a view of one channel, cheap to pass by value, that owns nothing.
  */
 #ifndef PLYECHO_TRACE_H
 #define PLYECHO_TRACE_H
@@ -17,7 +17,8 @@ enum { PLYECHO_MAX_CHANNELS = 1024 };
 /* What the samples are; the label `signal` says it in files. */
 enum plyecho_signal {
     PLYECHO_SIGNAL_RF,        /* "rf": the oscillation itself */
-    PLYECHO_SIGNAL_RECTIFIED, /* "rectified": its magnitude, sample by sample; the sign is lost */
+    PLYECHO_SIGNAL_RECTIFIED, /* "rectified": its magnitude, sample by sample; the sign is lost
+                               */
     PLYECHO_SIGNAL_ENVELOPE,  /* "envelope": magnitude of the analytic signal */
     PLYECHO_SIGNAL_LOG        /* "log": envelope in dB */
 };
@@ -25,15 +26,15 @@ enum plyecho_signal {
 enum plyecho_container { PLYECHO_CONTAINER_WAV, PLYECHO_CONTAINER_CSV };
 
 struct plyecho_traces {
-    size_t channels;       /* at least 1 */
-    size_t samples;        /* per channel, at least 2 */
-    float *amplitude;      /* channel-major: channel c (from 0) starts at amplitude[c * samples] */
+    size_t channels;  /* at least 1 */
+    size_t samples;   /* per channel, at least 2 */
+    float *amplitude; /* channel-major: channel c (from 0) starts at amplitude[c * samples] */
     double sample_rate_hz; /* exact where a label gives it */
     double start_s;        /* time of sample 0 */
     enum plyecho_signal signal;
     double full_scale; /* amplitude at which the recorder clips; 0 where not known */
     double step;       /* one count of the converter, in amplitude; 0 where not known */
-    struct plyecho_labels labels; /* all labels, also those that the fields above repeat */
+    struct plyecho_labels labels;     /* all labels, also those that the fields above repeat */
     enum plyecho_container container; /* what filters write by default */
     char note[200]; /* "" or which of several possible readings was taken, one line */
 };
@@ -51,8 +52,9 @@ struct plyecho_trace {
 };
 
 /* Make room for channels x samples, all zero; other fields zero. *traces is overwritten. */
-PLYECHO_API enum plyecho_code plyecho_traces_init(struct plyecho_traces *traces, size_t channels,
-                                                  size_t samples, struct plyecho_error *err);
+PLYECHO_API enum plyecho_code plyecho_traces_init(struct plyecho_traces *traces,
+                                                  size_t channels, size_t samples,
+                                                  struct plyecho_error *err);
 
 /* to = same time base, state and labels as from, with samples zero. */
 PLYECHO_API enum plyecho_code plyecho_traces_like(struct plyecho_traces *to,
@@ -74,8 +76,8 @@ PLYECHO_API float *plyecho_traces_samples(struct plyecho_traces *traces, size_t 
 PLYECHO_API enum plyecho_code plyecho_traces_fields_to_labels(struct plyecho_traces *traces,
                                                               struct plyecho_error *err);
 
-/* The reverse: take these labels, where present, into the fields. A label of an impossible value
- * (rate not above zero, unknown signal) is PLYECHO_BAD_FILE. */
+/* The reverse: take these labels, where present, into the fields. A label of an impossible
+ * value (rate not above zero, unknown signal) is PLYECHO_BAD_FILE. */
 PLYECHO_API enum plyecho_code plyecho_traces_labels_to_fields(struct plyecho_traces *traces,
                                                               struct plyecho_error *err);
 

@@ -1,7 +1,7 @@
 /* alloc.h - the one place where libplyecho takes memory
  *
- * Tests replace these by wrapping the symbols at link time (-Wl,--wrap=pe_alloc,…), so that each
- * allocation can be made to fail in turn.
+ * Tests replace these by wrapping the symbols at link time (-Wl,--wrap=pe_alloc,…), so that
+ * each allocation can be made to fail in turn.
  */
 #ifndef PLYECHO_LIB_ALLOC_H
 #define PLYECHO_LIB_ALLOC_H

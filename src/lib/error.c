@@ -56,8 +56,8 @@ enum plyecho_code plyecho_fail(struct plyecho_error *err, enum plyecho_code code
     return code;
 }
 
-enum plyecho_code plyecho_fail_line(struct plyecho_error *err, enum plyecho_code code, long line,
-                                    const char *format, ...)
+enum plyecho_code plyecho_fail_line(struct plyecho_error *err, enum plyecho_code code,
+                                    long line, const char *format, ...)
 {
     va_list args;
     va_start(args, format);
