@@ -1,24 +1,33 @@
+# Lists end with the empty $(END), so that a new file is one new line.
+#
 # libcore.la holds the code once; libplyecho.la is what gets installed, unit tests link the core
 # itself, so that they reach what is not exported.
 plyechoincludedir = $(includedir)/plyecho
 plyechoinclude_HEADERS = \
 	include/plyecho/analytic.h \
+	include/plyecho/condition.h \
 	include/plyecho/digest.h \
+	include/plyecho/echo.h \
 	include/plyecho/error.h \
 	include/plyecho/labels.h \
 	include/plyecho/laminate.h \
+	include/plyecho/noise.h \
 	include/plyecho/number.h \
 	include/plyecho/procedure.h \
 	include/plyecho/pulse.h \
 	include/plyecho/trace.h \
-	include/plyecho/tracefile.h
+	include/plyecho/tracefile.h \
+	include/plyecho/transit.h \
+	$(END)
 
 noinst_LTLIBRARIES += src/lib/libcore.la
 src_lib_libcore_la_SOURCES = \
 	src/lib/alloc.c \
 	src/lib/alloc.h \
 	src/lib/analytic.c \
+	src/lib/condition.c \
 	src/lib/digest.c \
+	src/lib/echo.c \
 	src/lib/error.c \
 	src/lib/fourier.c \
 	src/lib/fourier.h \
@@ -27,7 +36,10 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/laminate.c \
 	src/lib/nearest.c \
 	src/lib/nearest.h \
-	src/lib/pulse.c
+	src/lib/noise.c \
+	src/lib/pulse.c \
+	src/lib/transit.c \
+	$(END)
 # Loops over samples are written for the compiler to vectorise; nobody here reads errno after sqrtf.
 src_lib_libcore_la_CFLAGS = $(AM_CFLAGS) -ftree-vectorize -fno-math-errno \
 	$(FFTW_CFLAGS) $(SNDFILE_CFLAGS) $(GSL_CFLAGS) $(NETTLE_CFLAGS)

@@ -1,0 +1,53 @@
+/* condition.h - a trace made ready for picking: band, in-phase and quadrature parts, envelope, noise
+ *
+ * trace -> condition -> echo -> wall -> verdict: everything that judges a trace starts from here.
+ */
+#ifndef PLYECHO_CONDITION_H
+#define PLYECHO_CONDITION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <plyecho/analytic.h>
+#include <plyecho/error.h>
+#include <plyecho/trace.h>
+
+/* The arrays belong to the conditioner and hold until its next run. */
+struct plyecho_conditioned {
+    size_t samples;
+    double sample_rate_hz;
+    double start_s;
+    bool has_sign;            /* false: rectified or an envelope, the oscillation is lost */
+    struct plyecho_band band; /* pass band used; of an envelope: all of it */
+    double centre_hz;         /* middle of the band */
+    const float *in_phase;    /* the (filtered) signal; of an envelope: the envelope itself */
+    const float *quadrature;  /* its Hilbert transform; of an envelope: zero */
+    const float *envelope;
+    double noise; /* standard deviation of in_phase's noise */
+};
+
+struct plyecho_conditioner;
+
+/* Plan for traces of `samples` at sample_rate_hz. band NULL: found anew from each trace's spectrum,
+ * so that a result never depends on the traces before it. Errors as plyecho_analytic_new. */
+PLYECHO_API enum plyecho_code plyecho_conditioner_new(struct plyecho_conditioner **conditioner,
+                                                      size_t samples, double sample_rate_hz,
+                                                      const struct plyecho_band *band,
+                                                      struct plyecho_error *err);
+
+/* The trace must have the length and rate that were planned (PLYECHO_BAD_ARGUMENT).
+ * A trace without any oscillation (constant, all zero) is PLYECHO_UNSUITABLE. */
+PLYECHO_API enum plyecho_code plyecho_conditioner_run(struct plyecho_conditioner *conditioner,
+                                                      const struct plyecho_trace *trace,
+                                                      struct plyecho_conditioned *out,
+                                                      struct plyecho_error *err);
+
+PLYECHO_API void plyecho_conditioner_free(struct plyecho_conditioner *conditioner);
+
+/* The -6 dB band of the strongest oscillation in a power spectrum, spectrum[k] at
+ * k x bin_hz, k < bins: smoothed over a sixth of an octave, the floor of the upper quarter taken
+ * off. from_hz is the lowest frequency looked at. false where nothing stands above the floor. */
+PLYECHO_API bool plyecho_band_find(const float *spectrum, size_t bins, double bin_hz,
+                                   double from_hz, struct plyecho_band *band);
+
+#endif

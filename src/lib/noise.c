@@ -1,0 +1,51 @@
+#include <plyecho/noise.h>
+
+#include <math.h>
+#include <stdlib.h>
+
+static const double quantile = 0.2;
+static const double quantile_z = -0.841621233572914; /* standard normal at 0.2 */
+
+/* Wilson and Hilferty: quantile of chi-squared over its degrees of freedom. */
+static double chi_squared_share(double freedom)
+{
+    double c = 2.0 / (9.0 * freedom);
+    double root = 1.0 - c + quantile_z * sqrt(c);
+    return root > 0.0 ? root * root * root : 0.0;
+}
+
+static double variance(const float *x, size_t n)
+{
+    double mean = 0.0, sum = 0.0;
+    for (size_t i = 0; i < n; i++)
+        mean += x[i];
+    mean /= (double)n;
+    for (size_t i = 0; i < n; i++)
+        sum += (x[i] - mean) * (x[i] - mean);
+    return sum / (double)(n > 1 ? n - 1 : 1);
+}
+
+static int by_value(const void *a, const void *b)
+{
+    float x = *(const float *)a, y = *(const float *)b;
+    return (x > y) - (x < y);
+}
+
+double plyecho_noise_rms(const float *amplitude, size_t samples, double bandwidth_share,
+                         float *scratch)
+{
+    size_t length = samples < PLYECHO_NOISE_BLOCK ? samples : PLYECHO_NOISE_BLOCK;
+    size_t stretches = length > 0 ? samples / length : 0;
+    if (stretches == 0)
+        return 0.0;
+    for (size_t k = 0; k < stretches; k++)
+        scratch[k] = (float)variance(amplitude + k * length, length);
+    qsort(scratch, stretches, sizeof *scratch, by_value);
+
+    if (stretches == 1)
+        return sqrt(scratch[0]);
+    double freedom = fmax(1.0, bandwidth_share * (double)(length - 1));
+    double share = chi_squared_share(freedom);
+    double low = scratch[(size_t)(quantile * (double)(stretches - 1))];
+    return sqrt(low / fmax(share, 0.05));
+}
