@@ -1,6 +1,8 @@
-/* condition.h - a trace made ready for picking: band, in-phase and quadrature parts, envelope, noise
+/* condition.h - a trace made ready for picking: band, in-phase and quadrature parts, envelope,
+ * noise
  *
- * trace -> condition -> echo -> wall -> verdict: everything that judges a trace starts from here.
+ * trace -> condition -> echo -> wall -> verdict: everything that judges a trace starts from
+ * here.
  */
 #ifndef PLYECHO_CONDITION_H
 #define PLYECHO_CONDITION_H
@@ -28,8 +30,9 @@ struct plyecho_conditioned {
 
 struct plyecho_conditioner;
 
-/* Plan for traces of `samples` at sample_rate_hz. band NULL: found anew from each trace's spectrum,
- * so that a result never depends on the traces before it. Errors as plyecho_analytic_new. */
+/* Plan for traces of `samples` at sample_rate_hz. band NULL: found anew from each trace's
+ * spectrum, so that a result never depends on the traces before it. Errors as
+ * plyecho_analytic_new. */
 PLYECHO_API enum plyecho_code plyecho_conditioner_new(struct plyecho_conditioner **conditioner,
                                                       size_t samples, double sample_rate_hz,
                                                       const struct plyecho_band *band,
@@ -45,8 +48,9 @@ PLYECHO_API enum plyecho_code plyecho_conditioner_run(struct plyecho_conditioner
 PLYECHO_API void plyecho_conditioner_free(struct plyecho_conditioner *conditioner);
 
 /* The -6 dB band of the strongest oscillation in a power spectrum, spectrum[k] at
- * k x bin_hz, k < bins: smoothed over a sixth of an octave, the floor of the upper quarter taken
- * off. from_hz is the lowest frequency looked at. false where nothing stands above the floor. */
+ * k x bin_hz, k < bins: smoothed over a sixth of an octave, the floor of the upper quarter
+ * taken off. from_hz is the lowest frequency looked at. false where nothing stands above the
+ * floor. */
 PLYECHO_API bool plyecho_band_find(const float *spectrum, size_t bins, double bin_hz,
                                    double from_hz, struct plyecho_band *band);
 

@@ -30,8 +30,8 @@ struct plyecho_echo_options {
 PLYECHO_API struct plyecho_echo_options plyecho_echo_defaults(void);
 
 /* Find echoes in order of time; at most `room` of them (the highest, where there are more).
- * Peaks of equal neighbouring samples (clipped, coarsely quantised) count once, at their middle.
- * Returns how many were written. */
+ * Peaks of equal neighbouring samples (clipped, coarsely quantised) count once, at their
+ * middle. Returns how many were written. */
 PLYECHO_API size_t plyecho_echoes_find(const struct plyecho_conditioned *trace,
                                        const struct plyecho_echo_options *options,
                                        struct plyecho_echo *echoes, size_t room);

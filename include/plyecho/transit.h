@@ -2,10 +2,11 @@
  *
  * The later echo's spectrum is the earlier one's times
  *   H(f) = +-exp(a - s (f - f0)) exp(-j 2 pi f tau + j (2/pi) s f ln(f/f0)):
- * an amplitude, an attenuation that grows with frequency and the dispersion that causality ties to
- * it (Kramers-Kronig for attenuation proportional to frequency: Futterman, J. Geophys. Res. 67
- * (1962) 5279-5291, from memory). tau is the phase delay at f0, so that thickness follows from the
- * phase velocity at f0. Both spectra are noisy, so each frequency weighs 1 / (1 + |H|^2).
+ * an amplitude, an attenuation that grows with frequency and the dispersion that causality ties
+ * to it (Kramers-Kronig for attenuation proportional to frequency: Futterman, J. Geophys. Res.
+ * 67 (1962) 5279-5291, from memory). tau is the phase delay at f0, so that thickness follows
+ * from the phase velocity at f0. Both spectra are noisy, so each frequency weighs 1 / (1 +
+ * |H|^2).
  */
 #ifndef PLYECHO_TRANSIT_H
 #define PLYECHO_TRANSIT_H
@@ -23,9 +24,9 @@ struct plyecho_transit_task {
 };
 
 struct plyecho_transit {
-    double time_s;     /* tau */
-    double u_s;        /* its standard uncertainty: noise, misfit, and the chance of another cycle */
-    double ratio;      /* H's signed amplitude at f0 */
+    double time_s; /* tau */
+    double u_s;   /* its standard uncertainty: noise, misfit, and the chance of another cycle */
+    double ratio; /* H's signed amplitude at f0 */
     double ratio_u;    /* standard uncertainty of its magnitude */
     double loss_np_hz; /* s */
     double misfit;     /* chi-squared per degree of freedom; about 1 where only noise is left */

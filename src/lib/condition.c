@@ -9,9 +9,10 @@
 #include <plyecho/noise.h>
 
 #include "alloc.h"
+#include "fourier.h"
 
-/* How far the pass band reaches beyond the -6 dB band, as a share of its width: 0.35 on each side
- * is where a Gaussian spectrum is down by 17 dB. */
+/* How far the pass band reaches beyond the -6 dB band, as a share of its width: 0.35 on each
+ * side is where a Gaussian spectrum is down by 17 dB. */
 static const double band_margin = 0.35;
 
 /* Steps an octave to which found band edges are rounded. */
@@ -57,15 +58,16 @@ static bool make_buffers(struct plyecho_conditioner *c)
     c->spectrum = pe_alloc(n / 2 + 1, sizeof *c->spectrum);
     c->fft_in = fftwf_alloc_real(n);
     c->fft_out = fftwf_alloc_complex(n / 2 + 1);
-    if (c->signal == NULL || c->quadrature == NULL || c->envelope == NULL || c->scratch == NULL ||
-        c->spectrum == NULL || c->fft_in == NULL || c->fft_out == NULL)
+    if (c->signal == NULL || c->quadrature == NULL || c->envelope == NULL ||
+        c->scratch == NULL || c->spectrum == NULL || c->fft_in == NULL || c->fft_out == NULL)
         return false;
     c->forward = fftwf_plan_dft_r2c_1d((int)n, c->fft_in, c->fft_out, FFTW_ESTIMATE);
     return c->forward != NULL;
 }
 
-enum plyecho_code plyecho_conditioner_new(struct plyecho_conditioner **conditioner, size_t samples,
-                                          double sample_rate_hz, const struct plyecho_band *band,
+enum plyecho_code plyecho_conditioner_new(struct plyecho_conditioner **conditioner,
+                                          size_t samples, double sample_rate_hz,
+                                          const struct plyecho_band *band,
                                           struct plyecho_error *err)
 {
     *conditioner = NULL;
@@ -79,7 +81,8 @@ enum plyecho_code plyecho_conditioner_new(struct plyecho_conditioner **condition
     c->sample_rate_hz = sample_rate_hz;
     enum plyecho_code code = PLYECHO_OK;
     if (!make_buffers(c)) {
-        code = plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory to analyse %zu samples", samples);
+        code =
+            plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory to analyse %zu samples", samples);
     } else if (band != NULL) {
         c->band_given = true;
         c->band = *band;
@@ -173,13 +176,15 @@ static void take_spectrum(struct plyecho_conditioner *c, const float *x)
         c->fft_in[i] = (float)(x[i] - (first + slope * (double)i));
     fftwf_execute(c->forward);
     for (size_t k = 0; k <= n / 2; k++)
-        c->spectrum[k] = c->fft_out[k][0] * c->fft_out[k][0] + c->fft_out[k][1] * c->fft_out[k][1];
+        c->spectrum[k] =
+            c->fft_out[k][0] * c->fft_out[k][0] + c->fft_out[k][1] * c->fft_out[k][1];
 }
 
-static enum plyecho_code use_band(struct plyecho_conditioner *c, const struct plyecho_band *band,
-                                  struct plyecho_error *err)
+static enum plyecho_code use_band(struct plyecho_conditioner *c,
+                                  const struct plyecho_band *band, struct plyecho_error *err)
 {
-    if (c->analytic != NULL && c->band.low_hz == band->low_hz && c->band.high_hz == band->high_hz)
+    if (c->analytic != NULL && c->band.low_hz == band->low_hz &&
+        c->band.high_hz == band->high_hz)
         return PLYECHO_OK;
     plyecho_analytic_free(c->analytic);
     c->analytic = NULL;
@@ -202,17 +207,19 @@ static enum plyecho_code choose_band(struct plyecho_conditioner *c, const float 
     take_spectrum(c, x);
     double bin_hz = c->sample_rate_hz / (double)c->samples;
     if (!plyecho_band_find(c->spectrum, c->samples / 2 + 1, bin_hz, lowest_hz(c), &found))
-        return plyecho_fail(err, PLYECHO_UNSUITABLE,
-                            "no oscillation stands out of the noise; check the coupling and the "
-                            "gain, or give --band");
+        return plyecho_fail(
+            err, PLYECHO_UNSUITABLE,
+            "no oscillation stands out of the noise; check the coupling and the "
+            "gain, or give --band");
     struct plyecho_band band = pass_band(&found, c->sample_rate_hz / 2.0);
     return use_band(c, &band, err);
 }
 
 /* ---- one trace ---- */
 
-/* What the record says of the envelope where the oscillation is lost: an envelope as it stands, a
- * logarithm undone, a rectified one times pi/2 (the mean of |cos|) and smoothed below its carrier.
+/* What the record says of the envelope where the oscillation is lost: an envelope as it stands,
+ * a logarithm undone, a rectified one times pi/2 (the mean of |cos|) and smoothed below its
+ * carrier.
  */
 static enum plyecho_code envelope_without_sign(struct plyecho_conditioner *c,
                                                const struct plyecho_trace *trace,
@@ -236,7 +243,7 @@ static enum plyecho_code envelope_without_sign(struct plyecho_conditioner *c,
             return code;
         plyecho_analytic_run(c->analytic, c->signal, c->signal, NULL);
         for (size_t i = 0; i < n; i++)
-            c->signal[i] = fmaxf(0.0f, (float)M_PI_2 * c->signal[i]);
+            c->signal[i] = fmaxf(0.0f, (float)(PE_PI / 2.0) * c->signal[i]);
     }
     memset(c->quadrature, 0, n * sizeof *c->quadrature);
     memcpy(c->envelope, c->signal, n * sizeof *c->envelope);
@@ -244,7 +251,8 @@ static enum plyecho_code envelope_without_sign(struct plyecho_conditioner *c,
 }
 
 static enum plyecho_code oscillation(struct plyecho_conditioner *c,
-                                     const struct plyecho_trace *trace, struct plyecho_error *err)
+                                     const struct plyecho_trace *trace,
+                                     struct plyecho_error *err)
 {
     enum plyecho_code code = choose_band(c, trace->amplitude, err);
     if (code != PLYECHO_OK)

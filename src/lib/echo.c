@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "fourier.h"
+
 struct plyecho_echo_options plyecho_echo_defaults(void)
 {
     return (struct plyecho_echo_options){.least_snr_db = 14.0, .least_level_db = -40.0};
@@ -39,19 +41,19 @@ static int polarity(const struct plyecho_conditioned *t, size_t sample)
     return highest < 0.0f ? -1 : 1;
 }
 
-/* Phase at the peak: that of the nearest sample, carried on by the rotation from one sample to the
- * next. */
+/* Phase at the peak: that of the nearest sample, carried on by the rotation from one sample to
+ * the next. */
 static double phase_at(const struct plyecho_conditioned *t, size_t sample, double shift)
 {
     size_t a = sample > 0 ? sample - 1 : 0;
     size_t b = sample + 1 < t->samples ? sample + 1 : sample;
-    double re = (double)t->in_phase[a] * t->in_phase[b] +
-                (double)t->quadrature[a] * t->quadrature[b];
-    double im = (double)t->in_phase[a] * t->quadrature[b] -
-                (double)t->quadrature[a] * t->in_phase[b];
+    double re =
+        (double)t->in_phase[a] * t->in_phase[b] + (double)t->quadrature[a] * t->quadrature[b];
+    double im =
+        (double)t->in_phase[a] * t->quadrature[b] - (double)t->quadrature[a] * t->in_phase[b];
     double turn = b > a ? atan2(im, re) / (double)(b - a) : 0.0;
     double phase = atan2(t->quadrature[sample], t->in_phase[sample]) + turn * shift;
-    return remainder(phase, 2.0 * M_PI);
+    return remainder(phase, 2.0 * PE_PI);
 }
 
 struct plyecho_echo plyecho_echo_measure(const struct plyecho_conditioned *t, size_t sample)

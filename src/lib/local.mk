@@ -18,6 +18,8 @@ plyechoinclude_HEADERS = \
 	include/plyecho/trace.h \
 	include/plyecho/tracefile.h \
 	include/plyecho/transit.h \
+	include/plyecho/verdict.h \
+	include/plyecho/wall.h \
 	$(END)
 
 noinst_LTLIBRARIES += src/lib/libcore.la
@@ -29,6 +31,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/digest.c \
 	src/lib/echo.c \
 	src/lib/error.c \
+	src/lib/evidence.c \
+	src/lib/evidence.h \
 	src/lib/fourier.c \
 	src/lib/fourier.h \
 	src/lib/ini.c \
@@ -37,8 +41,11 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/nearest.c \
 	src/lib/nearest.h \
 	src/lib/noise.c \
+	src/lib/pick.c \
 	src/lib/pulse.c \
 	src/lib/transit.c \
+	src/lib/verdict.c \
+	src/lib/wall.c \
 	$(END)
 # Loops over samples are written for the compiler to vectorise; nobody here reads errno after sqrtf.
 src_lib_libcore_la_CFLAGS = $(AM_CFLAGS) -ftree-vectorize -fno-math-errno \

@@ -4,6 +4,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "fourier.h"
+
 enum { LINES = 48, PARAMETERS = 3, CYCLES = 2, ITERATIONS = 12 };
 
 /* Spectral lines of both echoes, each about its own stretch's middle. */
@@ -11,7 +13,7 @@ struct lines {
     int count;
     double hz[LINES];
     double complex first[LINES], second[LINES];
-    double apart_s; /* between the stretches' middles: a whole number of samples */
+    double apart_s;  /* between the stretches' middles: a whole number of samples */
     double variance; /* of the noise in one line */
 };
 
@@ -24,18 +26,20 @@ struct fit {
     double chi2;
 };
 
-/* Tapered stretch: flat in the middle, a quarter cosine over an eighth of the length at each end. */
+/* Tapered stretch: flat in the middle, a quarter cosine over an eighth of the length at each
+ * end. */
 static double taper(size_t i, size_t length)
 {
     double edge = (double)length / 8.0, x = (double)i + 0.5;
     double from_end = fmin(x, (double)length - x);
-    return from_end >= edge ? 1.0 : 0.5 - 0.5 * cos(M_PI * from_end / edge);
+    return from_end >= edge ? 1.0 : 0.5 - 0.5 * cos(PE_PI * from_end / edge);
 }
 
-static double complex line(const float *x, size_t length, double cycles_per_sample, size_t middle)
+static double complex line(const float *x, size_t length, double cycles_per_sample,
+                           size_t middle)
 {
-    double complex step = cexp(-2.0 * M_PI * I * cycles_per_sample);
-    double complex turn = cexp(2.0 * M_PI * I * cycles_per_sample * (double)middle);
+    double complex step = cexp(-2.0 * PE_PI * I * cycles_per_sample);
+    double complex turn = cexp(2.0 * PE_PI * I * cycles_per_sample * (double)middle);
     double complex sum = 0.0;
     for (size_t i = 0; i < length; i++) {
         sum += taper(i, length) * x[i] * turn;
@@ -45,8 +49,8 @@ static double complex line(const float *x, size_t length, double cycles_per_samp
 }
 
 /* false: a stretch is not within the record. */
-static bool take_lines(const struct plyecho_conditioned *t, const struct plyecho_transit_task *task,
-                       struct lines *l)
+static bool take_lines(const struct plyecho_conditioned *t,
+                       const struct plyecho_transit_task *task, struct lines *l)
 {
     double rate = t->sample_rate_hz;
     long before = lround(task->before_s * rate), after = lround(task->after_s * rate);
@@ -55,7 +59,8 @@ static bool take_lines(const struct plyecho_conditioned *t, const struct plyecho
     long length = before + after + 1, n = (long)t->samples;
     if (a - before < 0 || b - before < 0 || a + after >= n || b + after >= n || length < 8)
         return false;
-    double step_hz = fmax(rate / (double)length, (t->band.high_hz - t->band.low_hz) / (LINES - 1));
+    double step_hz =
+        fmax(rate / (double)length, (t->band.high_hz - t->band.low_hz) / (LINES - 1));
     double power = 0.0;
     for (long i = 0; i < length; i++)
         power += taper((size_t)i, (size_t)length) * taper((size_t)i, (size_t)length);
@@ -75,7 +80,8 @@ static bool take_lines(const struct plyecho_conditioned *t, const struct plyecho
 static double complex response(const struct fit *fit, double f, double f0, double apart_s)
 {
     double s = fit->p[LOSS];
-    double phase = -2.0 * M_PI * f * (fit->p[TIME] - apart_s) + 2.0 / M_PI * s * f * log(f / f0);
+    double phase =
+        -2.0 * PE_PI * f * (fit->p[TIME] - apart_s) + 2.0 / PE_PI * s * f * log(f / f0);
     return fit->sign * exp(fit->p[LOG_RATIO] - s * (f - f0)) * cexp(I * phase);
 }
 
@@ -115,10 +121,11 @@ static double normal_equations(const struct lines *l, const struct plyecho_trans
         double complex model = h * l->first[k], residual = l->second[k] - model;
         double complex d[PARAMETERS] = {
             [LOG_RATIO] = model,
-            [LOSS] = model * (-(f - f0) / f0 + I * 2.0 / M_PI * f / f0 * log(f / f0)),
+            [LOSS] = model * (-(f - f0) / f0 + I * 2.0 / PE_PI * f / f0 * log(f / f0)),
             [TIME] = model * (-I * f / f0),
         };
-        chi2 += weight * (creal(residual) * creal(residual) + cimag(residual) * cimag(residual));
+        chi2 +=
+            weight * (creal(residual) * creal(residual) + cimag(residual) * cimag(residual));
         for (int i = 0; i < PARAMETERS; i++) {
             gradient[i] += weight * creal(conj(d[i]) * residual);
             for (int j = 0; j < PARAMETERS; j++)
@@ -134,12 +141,13 @@ static double normal_equations(const struct lines *l, const struct plyecho_trans
     return chi2;
 }
 
-/* Gauss-Newton from where fit stands, steps limited to a tenth of a cycle, so that each start keeps
- * to its cycle. */
-static bool refine(const struct lines *l, const struct plyecho_transit_task *task, struct fit *fit)
+/* Gauss-Newton from where fit stands, steps limited to a tenth of a cycle, so that each start
+ * keeps to its cycle. */
+static bool refine(const struct lines *l, const struct plyecho_transit_task *task,
+                   struct fit *fit)
 {
     double f0 = task->reference_hz;
-    const double unit[PARAMETERS] = {1.0, 1.0 / f0, 1.0 / (2.0 * M_PI * f0)};
+    const double unit[PARAMETERS] = {1.0, 1.0 / f0, 1.0 / (2.0 * PE_PI * f0)};
     double matrix[PARAMETERS][PARAMETERS], gradient[PARAMETERS];
     double inverse[PARAMETERS][PARAMETERS];
     for (int round = 0; round < ITERATIONS; round++) {
@@ -214,7 +222,7 @@ enum plyecho_code plyecho_transit_fit(const struct plyecho_conditioned *t,
     struct fit fits[2 * (2 * CYCLES + 1)];
     int count = 0, best = -1;
     double f0 = task->reference_hz;
-    double group = task->loss_np_hz / (M_PI * M_PI); /* phase delay minus group delay */
+    double group = task->loss_np_hz / (PE_PI * PE_PI); /* phase delay minus group delay */
     for (int sign = -1; sign <= 1; sign += 2) {
         if (task->sign != 0 && sign != task->sign)
             continue;

@@ -1,0 +1,104 @@
+/* verdict.h - what a trace most likely means: a comparison of explanations
+ *
+ * Each explanation of a trace (plain wall, bonded interface, delamination over part of the beam
+ * or all of it, attenuated wall, no coupling) predicts how strong an echo is for its depth,
+ * with which sign, and what the back wall has lost. They are weighed against what was measured,
+ * with a model error, and the best is given with its odds against the next best.
+ */
+#ifndef PLYECHO_VERDICT_H
+#define PLYECHO_VERDICT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <plyecho/condition.h>
+#include <plyecho/error.h>
+#include <plyecho/trace.h>
+#include <plyecho/wall.h>
+
+enum plyecho_verdict {
+    PLYECHO_NO_INDICATION,
+    PLYECHO_INNER_ECHO,
+    PLYECHO_DELAMINATION,
+    PLYECHO_THIN,
+    PLYECHO_ATTENUATED,
+    PLYECHO_UNDECIDED,
+    PLYECHO_UNREADABLE,
+    PLYECHO_VERDICT_COUNT
+};
+
+/* The word of the table, e.g. "no-indication"; never NULL. */
+PLYECHO_API const char *plyecho_verdict_word(enum plyecho_verdict verdict);
+
+/* Everything but `no-indication` is flagged. */
+PLYECHO_API bool plyecho_verdict_flagged(enum plyecho_verdict verdict);
+
+/* One clean echo of the same probe: the delay line's end in air, or another known reflector. */
+struct plyecho_reference {
+    double amplitude;  /* envelope peak */
+    double phase_rad;  /* at that peak */
+    double reflection; /* of what it came off: -1 for air */
+    double full_scale; /* label of the file, 0 where absent */
+    struct plyecho_known gain_db;
+    struct plyecho_band band; /* pass band that fits this pulse */
+};
+
+/* Measure the reference in a trace: its highest echo behind the transmission pulse.
+ * PLYECHO_UNSUITABLE where there is none, or it is clipped. */
+PLYECHO_API enum plyecho_code plyecho_reference_take(const struct plyecho_conditioned *trace,
+                                                     const struct plyecho_trace *raw,
+                                                     struct plyecho_reference *reference,
+                                                     struct plyecho_error *err);
+
+struct plyecho_assess_options {
+    struct plyecho_wall_options wall;
+    struct plyecho_known least_m; /* acceptance: least wall */
+    const struct plyecho_reference
+        *reference; /* NULL: none; levels then rest on the trace alone */
+};
+
+/* What was weighed. Strengths are amplitudes over a full reflector's at that depth, attenuation
+ * taken back. */
+struct plyecho_assessment {
+    enum plyecho_verdict verdict;
+    enum plyecho_reason reason;
+    struct plyecho_thickness
+        thickness;  /* of the wall; reason set where the wall was not seen */
+    bool wall_seen; /* thickness is the wall's */
+    bool nominal_known;
+    double nominal_m;
+    double evidence_ratio; /* odds of the best explanation against the next best; 1 to 1000 */
+    enum plyecho_verdict next_best;
+
+    bool has_indication;
+    double depth_m;               /* of the strongest reportable echo, from the wall's front */
+    struct plyecho_known depth_u; /* its standard uncertainty */
+    double strength; /* signed: negative as the back wall (a gap), positive against */
+    bool sign_known; /* false: rectified, or the phase lies between */
+    double cover;    /* share of the beam, where the verdict is a delamination */
+    bool repeats;    /* its own repeat was seen at twice its depth */
+
+    bool range_known;     /* from_m and to_m hold */
+    double from_m, to_m;  /* depths at which the least reportable echo would have been seen */
+    double level;         /* that least strength, in the middle of the range */
+    double highest_inner; /* strength of the highest echo inside, reportable or not */
+
+    bool expectation;                      /* the back wall's level could be judged */
+    double balance_db;                     /* back wall against expectation */
+    double balance_u_db;                   /* its standard uncertainty */
+    struct plyecho_known front_reflection; /* interface echo against the reference */
+};
+
+/* Judge one trace. Never fails: what cannot be judged is `unreadable` or `undecided`. */
+PLYECHO_API void plyecho_assess(const struct plyecho_conditioned *trace,
+                                const struct plyecho_trace *raw,
+                                const struct plyecho_assess_options *options,
+                                struct plyecho_assessment *assessment);
+
+/* The assessment in words, one statement a line, '\n' between: evidence, range inspected, what
+ * it does not prove, what to do next. At most `room` bytes with the closing NUL are written;
+ * returns the length of the whole text. */
+PLYECHO_API size_t plyecho_assessment_words(const struct plyecho_assessment *assessment,
+                                            char *text, size_t room);
+
+#endif

@@ -1,0 +1,109 @@
+/* wall.h - which echo is which, and the wall's thickness by a measuring mode
+ *
+ * After the principle of ISO 16809: mode 1 from the transmission pulse to the first back-wall
+ * echo less a zero offset, mode 2 from the interface echo (end of the delay line, or of the
+ * water path) to the first back-wall echo, mode 3 between back-wall echoes.
+ */
+#ifndef PLYECHO_WALL_H
+#define PLYECHO_WALL_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <plyecho/condition.h>
+#include <plyecho/echo.h>
+#include <plyecho/error.h>
+#include <plyecho/trace.h>
+
+enum plyecho_mode {
+    PLYECHO_MODE_AUTO = 0, /* the best that the trace allows */
+    PLYECHO_MODE_1 = 1,
+    PLYECHO_MODE_2 = 2,
+    PLYECHO_MODE_3 = 3
+};
+
+/* Why a reading was refused, or what makes it doubtful. */
+enum plyecho_reason {
+    PLYECHO_REASON_NONE,
+    PLYECHO_REASON_NO_ECHO,           /* nothing stands out of the noise */
+    PLYECHO_REASON_NO_FRONT_ECHO,     /* mode 2 asked for, no interface echo */
+    PLYECHO_REASON_NO_BACK_ECHO,      /* no back-wall echo */
+    PLYECHO_REASON_NO_SECOND_ECHO,    /* mode 3 asked for, no second back-wall echo */
+    PLYECHO_REASON_CLIPPED,           /* an echo that matters touches the recorder's limit */
+    PLYECHO_REASON_TOO_NOISY,         /* the time cannot be told to a cycle */
+    PLYECHO_REASON_OUTSIDE_TIME_BASE, /* the echo would lie behind the end of the record */
+    PLYECHO_REASON_NO_COUPLING,       /* the probe does not sound the part */
+    PLYECHO_REASON_NOT_A_WALL,        /* the echo measured is not the back wall's */
+    PLYECHO_REASON_COUNT
+};
+
+/* The word for the table's `reason` column, "" for none; never NULL. */
+PLYECHO_API const char *plyecho_reason_word(enum plyecho_reason reason);
+
+/* A number that may not be known. */
+struct plyecho_known {
+    bool known;
+    double value;
+};
+
+struct plyecho_wall_options {
+    enum plyecho_mode mode;
+    double velocity_m_s; /* phase velocity at the pulse's centre frequency; above 0 */
+    struct plyecho_known velocity_u;  /* its standard uncertainty, m/s */
+    struct plyecho_known zero_s;      /* mode 1: time base reading of the wall's front */
+    struct plyecho_known zero_u_s;    /* its standard uncertainty */
+    struct plyecho_known nominal_m;   /* wall expected */
+    double tolerance_m;               /* about the nominal */
+    struct plyecho_known attenuation; /* Np per m and Hz, one way */
+};
+
+/* All unknown, mode auto, velocity 0: the caller must set one. */
+PLYECHO_API struct plyecho_wall_options plyecho_wall_defaults(void);
+
+enum { PLYECHO_PICKED_ECHOES = 32 };
+
+/* Which echo is which. Indices into echoes, -1 where there is none. */
+struct plyecho_picks {
+    struct plyecho_echo echoes[PLYECHO_PICKED_ECHOES];
+    int count;
+    double initial_end_s; /* until here the transmission pulse covers everything */
+    bool contact;         /* no delay path: the wall begins at the transmission pulse */
+    int front;            /* interface echo; -1 in contact */
+    int back;             /* first back-wall echo */
+    int second;           /* second back-wall echo */
+    double pulse_s; /* pulse length at -20 dB, from the band: 1.6 / bandwidth (Gaussian) */
+};
+
+/* Tell front, back and second back wall. With a nominal the back wall is looked for within its
+ * tolerance first; otherwise, and where nothing is there, it is the highest echo behind the
+ * front.
+ */
+PLYECHO_API void plyecho_wall_pick(const struct plyecho_conditioned *trace,
+                                   const struct plyecho_wall_options *options,
+                                   struct plyecho_picks *picks);
+
+struct plyecho_thickness {
+    enum plyecho_reason reason; /* none: measured */
+    enum plyecho_mode mode;     /* the one used, 1 to 3; 0 where none could be */
+    double time_s;              /* time of flight through the wall and back */
+    double time_u_s;            /* its standard uncertainty */
+    double thickness_m;
+    struct plyecho_known
+        thickness_u; /* combined (JCGM 100, 5.1.2); unknown where a part of it is */
+    double ratio;    /* later over earlier echo at the centre frequency, signed; 0 in mode 1 */
+    double loss_np_hz;  /* growth of that ratio's loss with frequency */
+    double other_cycle; /* probability that a cycle was skipped */
+};
+
+/* Thickness from picked echoes. raw is the trace as recorded: clipping is looked for there. */
+PLYECHO_API void plyecho_wall_measure(const struct plyecho_conditioned *trace,
+                                      const struct plyecho_trace *raw,
+                                      const struct plyecho_wall_options *options,
+                                      const struct plyecho_picks *picks,
+                                      struct plyecho_thickness *thickness);
+
+/* Does the record touch its limit (full_scale, else a run of three equal extreme samples)
+ * between two times? */
+PLYECHO_API bool plyecho_clipped(const struct plyecho_trace *raw, double from_s, double to_s);
+
+#endif

@@ -1,0 +1,261 @@
+#include "evidence.h"
+
+#include <math.h>
+
+#include "fourier.h"
+
+/* Interface echo of a plastic delay line on a laminate, and its relative uncertainty:
+ * impedances of 2.5 to 3.2 against 4.4 to 4.9 MRayl (handbook ranges, from memory). */
+static const double usual_front_reflection = 0.24;
+static const double usual_front_u_db = 1.6;
+
+/* Front and back echo vary against each other from place to place. */
+static const double level_jitter_db = 1.0;
+
+/* Relative standard uncertainty of a stated attenuation, and of the usual one. */
+static const double stated_loss_u = 0.1, usual_loss_u = 0.5;
+static const double usual_loss =
+    0.1 / 8.685889638 * 1e-3; /* 0.1 dB/mm/MHz in Np per m and Hz */
+
+/* Above this share of the reference's echo the probe's face is dry. */
+static const double dry_reflection = 0.6;
+
+/* The laminate itself: resin between plies reflects in proportion to frequency; an echo counts
+ * from twice the 0.04 to 0.08 that films of a few micrometres give at 10 MHz. */
+static const double level_per_hz = 0.10 / 10e6;
+static const double noise_levels = 4.5; /* standard deviations that an echo must stand above */
+
+static double db(double ratio)
+{
+    return 20.0 * log10(fmax(ratio, 1e-12));
+}
+
+static double envelope_at(const struct plyecho_conditioned *t, double time_s)
+{
+    double x = (time_s - t->start_s) * t->sample_rate_hz;
+    if (x < 0.0 || x > (double)(t->samples - 1))
+        return 0.0;
+    return t->envelope[(size_t)lround(x)];
+}
+
+static void take_loss(const struct plyecho_conditioned *t, const struct plyecho_wall_options *o,
+                      struct pe_evidence *e)
+{
+    double per_m_hz = o->attenuation.known ? o->attenuation.value : usual_loss;
+    e->loss_np_s = per_m_hz * t->centre_hz * o->velocity_m_s;
+    e->loss_u_np_s = e->loss_np_s * (o->attenuation.known ? stated_loss_u : usual_loss_u);
+    e->expectation = o->attenuation.known;
+}
+
+/* Factor that brings the reference's amplitude to the trace's scale; 0 where there is none. */
+static double common_scale(const struct plyecho_trace *raw, const struct plyecho_reference *r)
+{
+    double gain = 0.0, factor = 1.0;
+    bool has_gain = plyecho_labels_get(raw->labels, "gain_db", raw->channel) != NULL;
+    bool both_full = raw->full_scale > 0.0 && r->full_scale > 0.0;
+    if (has_gain &&
+        plyecho_labels_number(raw->labels, "gain_db", raw->channel, &gain, NULL) != PLYECHO_OK)
+        return 0.0;
+    if (both_full)
+        factor = raw->full_scale / r->full_scale;
+    if (has_gain && r->gain_db.known)
+        return factor * pow(10.0, (gain - r->gain_db.value) / 20.0);
+    return both_full && has_gain == r->gain_db.known ? factor : 0.0;
+}
+
+/* The interface echo against the reference: reflection, coupling, and the full scale that
+ * follows.
+ */
+static void take_front(const struct plyecho_trace *raw, const struct plyecho_reference *r,
+                       const struct plyecho_echo *front, bool has_sign, struct pe_evidence *e)
+{
+    double reflection = usual_front_reflection;
+    e->full_scale = front->amplitude * (1.0 - reflection * reflection) / reflection;
+    e->full_scale_u_db = hypot(usual_front_u_db, level_jitter_db);
+    double scale = r != NULL ? common_scale(raw, r) : 0.0;
+    if (scale <= 0.0)
+        return;
+    double full = r->amplitude * scale / fabs(r->reflection);
+    double turn = cos(front->phase_rad - r->phase_rad) * (r->reflection < 0.0 ? -1.0 : 1.0);
+    reflection = front->amplitude / full;
+    bool as_air = has_sign ? turn < 0.0 : true;
+    e->front_reflection =
+        (struct plyecho_known){true, has_sign && turn < 0.0 ? -reflection : reflection};
+    if (reflection > dry_reflection && as_air) {
+        e->coupling = PE_NOT_COUPLED;
+        return;
+    }
+    e->coupling = PE_COUPLED;
+    reflection = fmin(reflection, 0.9);
+    e->full_scale = full * (1.0 - reflection * reflection);
+    e->full_scale_u_db = level_jitter_db;
+}
+
+/* Amplitude of a full reflector at a delay, from the scale at the front. */
+static double full_at(const struct pe_evidence *e, double scale, double delay_s)
+{
+    return scale * exp(-e->loss_np_s * delay_s);
+}
+
+static void take_balance(struct pe_evidence *e)
+{
+    const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
+    double expected = full_at(e, e->full_scale, e->back_delay_s);
+    e->balance_db = db(back->amplitude / expected);
+    double loss_u_db = e->loss_u_np_s * e->back_delay_s * 8.685889638;
+    e->balance_u_db = sqrt(e->full_scale_u_db * e->full_scale_u_db + loss_u_db * loss_u_db +
+                           level_jitter_db * level_jitter_db);
+}
+
+/* Level at a delay from which an echo is reported, in units of strength. */
+static double level_at(const struct plyecho_conditioned *t, const struct pe_evidence *e,
+                       double scale, double delay_s)
+{
+    double noise = t->noise / full_at(e, scale, delay_s);
+    return fmax(level_per_hz * t->centre_hz, noise_levels * noise);
+}
+
+/* What is left of the front echo at a delay: 20 dB down at 0.8 of the pulse length behind its
+ * peak, the allowance for probes that ring down (a Gaussian needs 0.5). */
+static double front_tail(const struct pe_evidence *e, double delay_s)
+{
+    if (e->picks.front < 0)
+        return 0.0;
+    double front = e->picks.echoes[e->picks.front].amplitude;
+    return front * pow(10.0, -delay_s / (0.8 * e->picks.pulse_s));
+}
+
+static void take_range(const struct plyecho_conditioned *t, double scale, double end_s,
+                       struct pe_evidence *e)
+{
+    double step = 1.0 / t->sample_rate_hz;
+    double from = e->picks.contact ? fmax(0.0, e->picks.initial_end_s - e->front_s)
+                                   : 0.5 * e->picks.pulse_s;
+    while (from < end_s &&
+           2.0 * front_tail(e, from) > level_at(t, e, scale, from) * full_at(e, scale, from))
+        from += step;
+    e->from_s = from;
+    e->to_s = fmax(from, end_s - 0.6 * e->picks.pulse_s);
+    e->level = level_at(t, e, scale, 0.5 * (e->from_s + e->to_s));
+}
+
+/* Phase of an echo against what a gap at its depth would show, from the back wall's: the
+ * carrier turns by 2/pi of the loss between the two, since group and phase delay part with the
+ * loss. */
+static double phase_against_gap(const struct pe_evidence *e, const struct plyecho_echo *echo,
+                                const struct plyecho_echo *like_gap, double apart_s)
+{
+    double turn = 2.0 / PE_PI * e->loss_np_s * apart_s;
+    return remainder(echo->phase_rad - like_gap->phase_rad - turn, 2.0 * PE_PI);
+}
+
+/* A gap's repeat: at twice the delay, weaker by the front's reflection from within and the
+ * loss. */
+static bool repeats(const struct plyecho_conditioned *t, const struct pe_evidence *e,
+                    double delay_s, double amplitude)
+{
+    double at = e->front_s + 2.0 * delay_s, reach = 0.25 * e->picks.pulse_s;
+    double expected = amplitude * usual_front_reflection * exp(-e->loss_np_s * delay_s);
+    double highest = 0.0;
+    for (double s = at - reach; s <= at + reach; s += 1.0 / t->sample_rate_hz)
+        highest = fmax(highest, envelope_at(t, s));
+    return highest > 5.0 * t->noise && highest > 0.5 * expected && highest < 2.5 * expected;
+}
+
+static void take_inner(const struct plyecho_conditioned *t, double scale,
+                       const struct plyecho_echo *back, struct pe_evidence *e)
+{
+    struct plyecho_echo found[PLYECHO_PICKED_ECHOES];
+    struct plyecho_echo_options options = plyecho_echo_defaults();
+    options.least_snr_db = 10.0;
+    options.least_level_db = -60.0;
+    options.from_s = e->front_s + 0.3 * e->picks.pulse_s;
+    options.to_s = e->front_s + e->to_s;
+    int count = 0;
+    if (options.to_s > options.from_s)
+        count = (int)plyecho_echoes_find(t, &options, found, PLYECHO_PICKED_ECHOES);
+    double best = 0.0;
+    for (int k = 0; k < count; k++) {
+        double delay = found[k].time_s - e->front_s;
+        if (found[k].amplitude < 2.0 * front_tail(e, delay))
+            continue;
+        double full = full_at(e, scale, delay);
+        double strength = found[k].amplitude / full;
+        double level = level_at(t, e, scale, delay);
+        if (strength / level <= best)
+            continue;
+        best = strength / level;
+        e->has_inner = true;
+        e->inner_level = level;
+        e->inner = (struct pe_inner){
+            .delay_s = delay,
+            .strength = strength,
+            .noise = t->noise / full,
+            .phase_rad = back != NULL
+                             ? phase_against_gap(e, &found[k], back, e->back_delay_s - delay)
+                             : 0.0,
+            .repeats = repeats(t, e, delay, found[k].amplitude),
+        };
+    }
+}
+
+/* Is the echo taken for the back wall's only the repeat of a strong one inside? */
+static bool is_repeat(const struct pe_evidence *e)
+{
+    const struct plyecho_picks *p = &e->picks;
+    double back = p->echoes[p->back].amplitude;
+    for (int k = 0; k < p->count; k++) {
+        double delay = p->echoes[k].time_s - e->front_s;
+        if (delay < 0.5 * p->pulse_s || k == p->back)
+            continue;
+        double order = e->back_delay_s / delay, near = round(order);
+        if (near < 2.0 || near > 4.0 || fabs(order - near) * delay > 0.35 * p->pulse_s)
+            continue;
+        double most =
+            p->echoes[k].amplitude *
+            pow(1.5 * usual_front_reflection * exp(-e->loss_np_s * delay), near - 1.0);
+        double strength = p->echoes[k].amplitude / full_at(e, e->full_scale, delay);
+        if (back < most && strength > 0.4)
+            return true;
+    }
+    return false;
+}
+
+static bool within_tolerance(const struct pe_evidence *e, const struct plyecho_wall_options *o)
+{
+    double u = o->velocity_u.known ? o->velocity_u.value / o->velocity_m_s : 0.0;
+    double wall = 0.5 * o->velocity_m_s * e->back_delay_s;
+    return fabs(wall - o->nominal_m.value) <= o->tolerance_m + 2.0 * u * o->nominal_m.value;
+}
+
+void pe_evidence_take(const struct plyecho_conditioned *t, const struct plyecho_trace *raw,
+                      const struct plyecho_assess_options *options, struct pe_evidence *e)
+{
+    const struct plyecho_wall_options *o = &options->wall;
+    *e = (struct pe_evidence){.coupling = PE_COUPLING_UNKNOWN};
+    plyecho_wall_pick(t, o, &e->picks);
+    plyecho_wall_measure(t, raw, o, &e->picks, &e->thickness);
+    take_loss(t, o, e);
+    const struct plyecho_picks *p = &e->picks;
+    e->front_s = p->front >= 0     ? p->echoes[p->front].time_s
+                 : o->zero_s.known ? o->zero_s.value
+                                   : 0.0;
+    if (p->front >= 0)
+        take_front(raw, options->reference, &p->echoes[p->front], t->has_sign, e);
+    if (p->back < 0)
+        return;
+    const struct plyecho_echo *back = &p->echoes[p->back];
+    e->back_delay_s = back->time_s - e->front_s;
+    if (p->front < 0) { /* contact: the back wall is the only scale there is */
+        e->full_scale = back->amplitude * exp(e->loss_np_s * e->back_delay_s);
+        e->expectation = false;
+    }
+    e->lone = o->nominal_m.known && !within_tolerance(e, o);
+    e->back_is_repeat = !e->lone && p->front >= 0 && is_repeat(e);
+    take_balance(e);
+    bool back_stands = !e->lone && !e->back_is_repeat;
+    double scale =
+        back_stands ? back->amplitude * exp(e->loss_np_s * e->back_delay_s) : e->full_scale;
+    take_range(t, scale, e->back_delay_s, e);
+    take_inner(t, scale, t->has_sign ? back : NULL, e);
+}

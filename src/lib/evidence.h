@@ -1,0 +1,51 @@
+/* evidence.h - what a trace shows, before anything is concluded from it
+ */
+#ifndef PLYECHO_LIB_EVIDENCE_H
+#define PLYECHO_LIB_EVIDENCE_H
+
+#include <plyecho/verdict.h>
+
+enum pe_coupling { PE_COUPLING_UNKNOWN, PE_COUPLED, PE_NOT_COUPLED };
+
+/* An echo inside the wall. */
+struct pe_inner {
+    double delay_s;   /* behind the wall's front */
+    double strength;  /* over a full reflector at that depth, attenuation taken back */
+    double phase_rad; /* against a gap's echo at that depth: 0 a gap, +-pi a step to harder */
+    double noise;     /* noise in units of strength at that depth */
+    bool repeats;     /* an echo at twice its delay, as high as a gap's repeat would be */
+};
+
+struct pe_evidence {
+    struct plyecho_picks picks;
+    struct plyecho_thickness thickness; /* of the echo taken for the back wall's */
+    double front_s;                     /* time of the wall's front */
+    double loss_np_s;   /* amplitude lost a second of travel, at the centre frequency */
+    double loss_u_np_s; /* its standard uncertainty */
+
+    enum pe_coupling coupling;
+    struct plyecho_known front_reflection; /* signed; against the reference */
+
+    bool lone; /* no echo where the nominal wall belongs; back is the highest elsewhere */
+    bool back_is_repeat; /* the echo at the back wall's place is the repeat of one inside */
+    double back_delay_s; /* of the echo taken for the back wall's, behind the front */
+
+    double full_scale;      /* amplitude of a full reflector at the front face, from front or */
+    double full_scale_u_db; /* reference; its standard uncertainty */
+    bool expectation;       /* attenuation is stated, so the back wall's level can be judged */
+    double balance_db;      /* back wall over expectation */
+    double balance_u_db;
+
+    double from_s, to_s; /* delays between which the least reportable echo would be seen */
+    double level;        /* reportable strength in the middle of that range */
+    bool has_inner;
+    struct pe_inner inner; /* the strongest, relative to the level at its depth */
+    double inner_level;    /* reportable strength at its depth */
+};
+
+/* Measure all of it. */
+void pe_evidence_take(const struct plyecho_conditioned *trace, const struct plyecho_trace *raw,
+                      const struct plyecho_assess_options *options,
+                      struct pe_evidence *evidence);
+
+#endif

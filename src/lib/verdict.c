@@ -1,0 +1,320 @@
+/* The comparison of explanations. */
+#include <plyecho/verdict.h>
+
+#include <math.h>
+
+#include "evidence.h"
+#include "fourier.h"
+
+/* Odds are never given as higher: the model is not that good. */
+static const double most_odds = 1000.0;
+
+/* A lone echo nearer than this share of the nominal is a full shadow: walls a third thinner are
+ * not made by accident, delaminations are (common practice, no source). */
+static const double shadow_share = 0.7;
+
+/* The back wall has to be this far below expectation to count as attenuated. */
+static const double attenuated_db = 6.0;
+
+static const char *const words[PLYECHO_VERDICT_COUNT] = {
+    [PLYECHO_NO_INDICATION] = "no-indication", [PLYECHO_INNER_ECHO] = "inner-echo",
+    [PLYECHO_DELAMINATION] = "delamination",   [PLYECHO_THIN] = "thin",
+    [PLYECHO_ATTENUATED] = "attenuated",       [PLYECHO_UNDECIDED] = "undecided",
+    [PLYECHO_UNREADABLE] = "unreadable",
+};
+
+const char *plyecho_verdict_word(enum plyecho_verdict verdict)
+{
+    if ((unsigned)verdict >= PLYECHO_VERDICT_COUNT || words[verdict] == NULL)
+        return "unknown";
+    return words[verdict];
+}
+
+bool plyecho_verdict_flagged(enum plyecho_verdict verdict)
+{
+    return verdict != PLYECHO_NO_INDICATION;
+}
+
+/* ---- explanations of a trace whose back wall stands where it belongs ---- */
+
+/* Log density of a normal distribution. */
+static double normal(double x, double mean, double u)
+{
+    double z = (x - mean) / u;
+    return -0.5 * z * z - log(u * 2.5066282746310002);
+}
+
+/* Log density of a phase about a centre, on the circle, with a floor for what the model misses.
+ */
+static double phase_near(double phase, double centre)
+{
+    static const double u = 0.45;
+    double off = remainder(phase - centre, 2.0 * PE_PI);
+    double peak = exp(-0.5 * off * off / (u * u)) / (u * 2.5066282746310002);
+    return log(0.9 * peak + 0.1 / (2.0 * PE_PI));
+}
+
+static double log_sum(double a, double b)
+{
+    double top = fmax(a, b);
+    return top + log(exp(a - top) + exp(b - top));
+}
+
+struct weighed {
+    double sound, interface, gap, lossy;
+};
+
+/* What each explanation says of the strongest inner echo: strength and phase.
+ *  - a sound laminate: its own echoes, half-normal, with the level at two and a half
+ * deviations;
+ *  - a bonded interface: either sign, mostly weak (exponential, a tenth on average);
+ *  - a gap: any share of the beam, with the back wall's sign. */
+static void weigh_inner(const struct pe_evidence *e, bool has_sign, struct weighed *w)
+{
+    if (!e->has_inner)
+        return;
+    double s = e->inner.strength, own = hypot(e->inner_level / 2.5, e->inner.noise);
+    double cover = s / (1.0 + s); /* s is relative to the back wall that is left */
+    double any_phase = has_sign ? -log(2.0 * PE_PI) : 0.0;
+    double gap_phase = has_sign ? phase_near(e->inner.phase_rad, 0.0) : 0.0;
+    double step_phase =
+        has_sign ? log_sum(gap_phase, phase_near(e->inner.phase_rad, PE_PI)) - log(2.0) : 0.0;
+    w->sound += log(2.0) + normal(s, 0.0, own) + any_phase;
+    w->lossy += log(2.0) + normal(s, 0.0, own) + any_phase;
+    w->interface += -s / 0.1 - log(0.1) + step_phase;
+    w->gap += 2.0 * log(1.0 - cover) + gap_phase; /* cover uniform, as a density of s */
+    if (e->inner.repeats && s > 0.3)
+        w->gap += 1.0;
+}
+
+/* What each says of the back wall's level. */
+static void weigh_balance(const struct pe_evidence *e, struct weighed *w)
+{
+    if (!e->expectation)
+        return;
+    double b = e->balance_db, u = e->balance_u_db;
+    double s = e->has_inner ? fmin(e->inner.strength, 0.9) : 0.0;
+    w->sound += normal(b, 0.0, u);
+    w->interface += normal(b, 20.0 * log10(1.0 - s * s), u);
+    w->gap += normal(b, -20.0 * log10(1.0 + s), u);
+    /* any level from the limit down to nothing, over about 20 dB */
+    w->lossy += b < -attenuated_db ? -log(20.0)
+                                   : -log(20.0) + normal(b, -attenuated_db, u) -
+                                         normal(-attenuated_db, -attenuated_db, u);
+}
+
+static double odds(double log_best, double log_next)
+{
+    return fmin(most_odds, fmax(1.0, exp(fmin(log_best - log_next, 20.0))));
+}
+
+/* Best and next best of the four. */
+static void conclude(const struct weighed *w, struct plyecho_assessment *a)
+{
+    const struct {
+        enum plyecho_verdict verdict;
+        double log_weight;
+    } list[] = {
+        {PLYECHO_NO_INDICATION, w->sound},
+        {PLYECHO_INNER_ECHO, w->interface},
+        {PLYECHO_DELAMINATION, w->gap},
+        {PLYECHO_ATTENUATED, w->lossy},
+    };
+    int best = -1, next = -1;
+    for (int k = 0; k < 4; k++) {
+        if (best < 0 || list[k].log_weight > list[best].log_weight) {
+            next = best;
+            best = k;
+        } else if (next < 0 || list[k].log_weight > list[next].log_weight) {
+            next = k;
+        }
+    }
+    a->verdict = list[best].verdict;
+    a->next_best = list[next].verdict;
+    a->evidence_ratio = odds(list[best].log_weight, list[next].log_weight);
+}
+
+static void judge_standing_wall(const struct pe_evidence *e, bool has_sign,
+                                struct plyecho_assessment *a)
+{
+    struct weighed w = {log(0.5), log(0.2), log(0.2), log(0.1)};
+    weigh_inner(e, has_sign, &w);
+    weigh_balance(e, &w);
+    if (!e->has_inner || e->inner.strength < e->inner_level) { /* nothing that is reported */
+        w.interface = -INFINITY;
+        w.gap = -INFINITY;
+    }
+    if (!e->expectation || e->balance_db > -attenuated_db)
+        w.lossy = -INFINITY;
+    if (isinf(w.interface) && isinf(w.lossy)) {
+        /* all that remains is that a reportable echo hides under noise and ply echoes */
+        double u = e->has_inner ? hypot(e->inner_level / 5.0, e->inner.noise) : e->level / 5.0;
+        double room = e->has_inner ? e->inner_level - e->inner.strength : e->level;
+        a->verdict = PLYECHO_NO_INDICATION;
+        a->next_best = PLYECHO_INNER_ECHO;
+        double hidden = 0.2 * exp(-0.5 * (room / u) * (room / u));
+        a->evidence_ratio = odds(0.0, log(fmax(hidden, 1e-9)));
+        return;
+    }
+    conclude(&w, a);
+}
+
+/* ---- the other cases ---- */
+
+/* An echo alone, short of where the nominal wall belongs: shadow or thin wall. */
+static void judge_lone_echo(const struct pe_evidence *e, const struct plyecho_assess_options *o,
+                            struct plyecho_assessment *a)
+{
+    double wall = 0.5 * o->wall.velocity_m_s * e->back_delay_s;
+    double share = wall / o->wall.nominal_m.value;
+    a->verdict = PLYECHO_UNDECIDED;
+    a->next_best = PLYECHO_UNDECIDED;
+    a->evidence_ratio = 1.0;
+    a->reason = PLYECHO_REASON_NOT_A_WALL;
+    if (share >= shadow_share)
+        return;
+    /* the further from the nominal, the less a thin wall can explain: odds grow tenfold for
+     * each tenth below the limit */
+    a->verdict = PLYECHO_DELAMINATION;
+    a->next_best = PLYECHO_THIN;
+    a->evidence_ratio = odds(log(10.0) * (1.0 + 10.0 * (shadow_share - share)), 0.0);
+    const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
+    double strength = back->amplitude / (e->full_scale * exp(-e->loss_np_s * e->back_delay_s));
+    if (strength < 0.3) { /* too weak to have taken all the sound */
+        a->verdict = e->expectation ? PLYECHO_ATTENUATED : PLYECHO_UNDECIDED;
+        a->next_best = PLYECHO_DELAMINATION;
+        a->evidence_ratio = 2.0;
+    }
+}
+
+/* No echo behind the front at all. */
+static void judge_silence(const struct pe_evidence *e, struct plyecho_assessment *a)
+{
+    a->reason = PLYECHO_REASON_NO_BACK_ECHO;
+    a->next_best = PLYECHO_UNREADABLE;
+    if (e->coupling == PE_COUPLED) {
+        a->verdict = PLYECHO_ATTENUATED;
+        a->evidence_ratio = 10.0;
+        return;
+    }
+    a->verdict = PLYECHO_UNREADABLE;
+    a->next_best = PLYECHO_ATTENUATED;
+    a->evidence_ratio = 1.0;
+}
+
+static void unreadable(enum plyecho_reason reason, struct plyecho_assessment *a)
+{
+    a->verdict = PLYECHO_UNREADABLE;
+    a->reason = reason;
+    a->next_best = PLYECHO_UNREADABLE;
+    a->evidence_ratio = 1.0;
+}
+
+/* A wall that stands, below the acceptance limit. */
+static void judge_limit(const struct plyecho_assess_options *o, struct plyecho_assessment *a)
+{
+    if (!o->least_m.known || a->verdict != PLYECHO_NO_INDICATION || !a->wall_seen)
+        return;
+    double below = o->least_m.value - a->thickness.thickness_m;
+    double u = a->thickness.thickness_u.known ? a->thickness.thickness_u.value : 0.0;
+    if (below <= 0.0)
+        return;
+    a->verdict = PLYECHO_THIN;
+    a->next_best = PLYECHO_NO_INDICATION;
+    double z = u > 0.0 ? below / u : 10.0;
+    a->evidence_ratio = odds(0.5 * z * z, 0.0);
+}
+
+static void tell_indication(const struct pe_evidence *e, const struct plyecho_assess_options *o,
+                            bool has_sign, struct plyecho_assessment *a)
+{
+    double velocity = o->wall.velocity_m_s;
+    bool of_inner = a->verdict == PLYECHO_INNER_ECHO || a->verdict == PLYECHO_DELAMINATION;
+    if (e->has_inner)
+        a->highest_inner = e->inner.strength;
+    if (!of_inner)
+        return;
+    a->has_indication = true;
+    double delay = e->lone ? e->back_delay_s : e->inner.delay_s;
+    a->depth_m = 0.5 * velocity * delay;
+    double time_u = 0.1 * e->picks.pulse_s;
+    if (o->wall.velocity_u.known)
+        a->depth_u = (struct plyecho_known){
+            true, hypot(0.5 * delay * o->wall.velocity_u.value, 0.5 * velocity * time_u)};
+    if (e->lone) {
+        const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
+        double full = e->full_scale * exp(-e->loss_np_s * delay);
+        a->strength = -fmin(1.0, back->amplitude / full);
+        a->cover = 1.0;
+        a->sign_known = false;
+        return;
+    }
+    double s = e->inner.strength;
+    double turn = cos(e->inner.phase_rad);
+    a->sign_known = has_sign && fabs(turn) > 0.5;
+    a->repeats = e->inner.repeats;
+    a->strength = a->sign_known && turn < 0.0 ? s : -s;
+    if (a->verdict == PLYECHO_DELAMINATION) {
+        a->cover = e->back_is_repeat ? 1.0 : s / (1.0 + s);
+        a->strength = -a->cover;
+    }
+}
+
+static void tell_range(const struct pe_evidence *e, const struct plyecho_assess_options *o,
+                       struct plyecho_assessment *a)
+{
+    double half_velocity = 0.5 * o->wall.velocity_m_s;
+    a->range_known = e->to_s > e->from_s;
+    a->from_m = half_velocity * e->from_s;
+    a->to_m = half_velocity * e->to_s;
+    a->level = e->level;
+    a->expectation = e->expectation && e->picks.back >= 0;
+    a->balance_db = e->balance_db;
+    a->balance_u_db = e->balance_u_db;
+    a->front_reflection = e->front_reflection;
+}
+
+static void judge(const struct pe_evidence *e, const struct plyecho_assess_options *o,
+                  bool has_sign, struct plyecho_assessment *a)
+{
+    if (e->picks.count == 0)
+        unreadable(PLYECHO_REASON_NO_ECHO, a);
+    else if (e->coupling == PE_NOT_COUPLED)
+        unreadable(PLYECHO_REASON_NO_COUPLING, a);
+    else if (e->thickness.reason == PLYECHO_REASON_CLIPPED)
+        unreadable(PLYECHO_REASON_CLIPPED, a);
+    else if (e->picks.back < 0)
+        judge_silence(e, a);
+    else if (e->lone)
+        judge_lone_echo(e, o, a);
+    else if (e->back_is_repeat) {
+        a->verdict = PLYECHO_DELAMINATION;
+        a->next_best = PLYECHO_INNER_ECHO;
+        a->evidence_ratio = 100.0;
+        a->reason = PLYECHO_REASON_NOT_A_WALL;
+    } else {
+        judge_standing_wall(e, has_sign, a);
+        a->wall_seen = e->thickness.reason == PLYECHO_REASON_NONE ||
+                       e->thickness.reason == PLYECHO_REASON_TOO_NOISY;
+        a->reason = e->thickness.reason;
+        judge_limit(o, a);
+    }
+}
+
+void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyecho_trace *raw,
+                    const struct plyecho_assess_options *options, struct plyecho_assessment *a)
+{
+    struct pe_evidence e;
+    *a = (struct plyecho_assessment){.verdict = PLYECHO_UNREADABLE};
+    pe_evidence_take(trace, raw, options, &e);
+    a->thickness = e.thickness;
+    a->nominal_known = options->wall.nominal_m.known;
+    a->nominal_m = options->wall.nominal_m.value;
+    judge(&e, options, trace->has_sign, a);
+    if (a->verdict != PLYECHO_UNREADABLE) {
+        tell_range(&e, options, a);
+        tell_indication(&e, options, trace->has_sign, a);
+    }
+    if (a->verdict == PLYECHO_ATTENUATED && e.lone)
+        a->wall_seen = false;
+}

@@ -1,0 +1,252 @@
+/* Thickness from picked echoes, by measuring mode. */
+#include <plyecho/wall.h>
+
+#include <math.h>
+
+#include <plyecho/transit.h>
+
+#include "fourier.h"
+
+/* Carbon and glass laminates lose about 0.1 dB per mm and MHz one way, give or take as much
+ * (common practice, no source): where nothing is stated, the fit starts there. */
+static const double usual_attenuation = 0.1 / 8.685889638 * 1e-3; /* Np per m and Hz */
+
+/* A time whose chance of a skipped cycle is above this is not given. */
+static const double most_other_cycle = 0.2;
+
+static const char *const words[PLYECHO_REASON_COUNT] = {
+    [PLYECHO_REASON_NONE] = "",
+    [PLYECHO_REASON_NO_ECHO] = "no-echo",
+    [PLYECHO_REASON_NO_FRONT_ECHO] = "no-front-echo",
+    [PLYECHO_REASON_NO_BACK_ECHO] = "no-back-echo",
+    [PLYECHO_REASON_NO_SECOND_ECHO] = "no-second-echo",
+    [PLYECHO_REASON_CLIPPED] = "clipped",
+    [PLYECHO_REASON_TOO_NOISY] = "too-noisy",
+    [PLYECHO_REASON_OUTSIDE_TIME_BASE] = "outside-time-base",
+    [PLYECHO_REASON_NO_COUPLING] = "no-coupling",
+    [PLYECHO_REASON_NOT_A_WALL] = "not-a-wall",
+};
+
+const char *plyecho_reason_word(enum plyecho_reason reason)
+{
+    if ((unsigned)reason >= PLYECHO_REASON_COUNT || words[reason] == NULL)
+        return "unknown";
+    return words[reason];
+}
+
+struct plyecho_wall_options plyecho_wall_defaults(void)
+{
+    return (struct plyecho_wall_options){.mode = PLYECHO_MODE_AUTO};
+}
+
+bool plyecho_clipped(const struct plyecho_trace *raw, double from_s, double to_s)
+{
+    double rate = raw->sample_rate_hz, last = (double)raw->samples - 1.0;
+    size_t from = (size_t)fmin(fmax(ceil((from_s - raw->start_s) * rate), 0.0), last);
+    size_t to = (size_t)fmin(fmax(floor((to_s - raw->start_s) * rate), 0.0), last);
+    float limit = 0.0f;
+    if (raw->full_scale > 0.0)
+        limit = (float)(raw->full_scale - fmax(raw->step, 1e-6 * raw->full_scale) * 1.5);
+    else
+        for (size_t i = 0; i < raw->samples; i++)
+            limit = fmaxf(limit, fabsf(raw->amplitude[i]));
+    int need = raw->full_scale > 0.0 ? 1 : 3, run = 0;
+    for (size_t i = from; i <= to; i++) {
+        run = limit > 0.0f && fabsf(raw->amplitude[i]) >= limit ? run + 1 : 0;
+        if (run >= need)
+            return true;
+    }
+    return false;
+}
+
+static bool echo_clipped(const struct plyecho_trace *raw, const struct plyecho_picks *p,
+                         int echo)
+{
+    double t = p->echoes[echo].time_s;
+    return plyecho_clipped(raw, t - 0.6 * p->pulse_s, t + 0.6 * p->pulse_s);
+}
+
+/* Standard uncertainty of an envelope peak's time from noise alone: the Cramer-Rao form
+ * 1 / (snr x rms bandwidth) with the bandwidth of a Gaussian of this pulse length. */
+static double peak_time_u(const struct plyecho_echo *echo, double pulse_s)
+{
+    double rms_bandwidth = 2.0 * PE_PI * 0.36 / pulse_s;
+    return 1.0 / (pow(10.0, echo->snr_db / 20.0) * rms_bandwidth);
+}
+
+/* Stretch about each echo that is compared: the pulse, but nothing of the next echo. */
+static void choose_stretch(const struct plyecho_picks *p, int a, int b,
+                           struct plyecho_transit_task *task)
+{
+    task->before_s = 0.75 * p->pulse_s;
+    task->after_s = 1.25 * p->pulse_s;
+    const int ends[2] = {a, b};
+    for (int e = 0; e < 2; e++) {
+        for (int k = 0; k < p->count; k++) {
+            double gap = p->echoes[k].time_s - p->echoes[ends[e]].time_s;
+            bool matters = p->echoes[k].amplitude > 0.15 * p->echoes[ends[e]].amplitude;
+            if (!matters || k == ends[e])
+                continue;
+            if (gap > 0.0 && gap < 2.0 * task->after_s)
+                task->after_s = fmax(0.4 * p->pulse_s, fmin(task->after_s, 0.6 * gap));
+            if (gap < 0.0 && -gap < 2.0 * task->before_s)
+                task->before_s = fmax(0.4 * p->pulse_s, fmin(task->before_s, -0.6 * gap));
+        }
+    }
+}
+
+/* Phase delay between two echoes: by their spectra, or by envelope peaks where the sign is
+ * lost. */
+static void time_between(const struct plyecho_conditioned *t,
+                         const struct plyecho_wall_options *o, const struct plyecho_picks *p,
+                         int a, int b, int sign, struct plyecho_thickness *out)
+{
+    const struct plyecho_echo *first = &p->echoes[a], *second = &p->echoes[b];
+    double apart = second->time_s - first->time_s;
+    double per_m = o->attenuation.known ? o->attenuation.value : usual_attenuation;
+    double loss = per_m * apart * o->velocity_m_s;
+    if (!t->has_sign) {
+        out->time_s = apart + loss / (PE_PI * PE_PI);
+        double u1 = peak_time_u(first, p->pulse_s), u2 = peak_time_u(second, p->pulse_s);
+        double dispersion_u = (o->attenuation.known ? 0.2 : 1.0) * loss / (PE_PI * PE_PI);
+        out->time_u_s = sqrt(u1 * u1 + u2 * u2 + dispersion_u * dispersion_u);
+        out->ratio = second->amplitude / first->amplitude;
+        return;
+    }
+    struct plyecho_transit_task task = {
+        .first_s = first->time_s,
+        .second_s = second->time_s,
+        .reference_hz = t->centre_hz,
+        .sign = sign,
+        .loss_np_hz = loss,
+        .loss_u_np_hz = (o->attenuation.known ? 0.4 : 1.0) * loss,
+    };
+    choose_stretch(p, a, b, &task);
+    struct plyecho_transit transit;
+    if (plyecho_transit_fit(t, &task, &transit, NULL) != PLYECHO_OK) {
+        out->reason = PLYECHO_REASON_OUTSIDE_TIME_BASE;
+        return;
+    }
+    out->time_s = transit.time_s;
+    out->time_u_s = transit.u_s;
+    out->ratio = transit.ratio;
+    out->loss_np_hz = transit.loss_np_hz;
+    out->other_cycle = transit.other_cycle;
+    if (transit.other_cycle > most_other_cycle)
+        out->reason = PLYECHO_REASON_TOO_NOISY;
+}
+
+/* d = v t / 2; u(d)^2 = (t/2)^2 u(v)^2 + (v/2)^2 u(t)^2 (JCGM 100, 5.1.2). */
+static void time_to_thickness(const struct plyecho_wall_options *o, bool time_u_known,
+                              struct plyecho_thickness *out)
+{
+    out->thickness_m = 0.5 * o->velocity_m_s * out->time_s;
+    out->thickness_u.known = o->velocity_u.known && time_u_known;
+    if (out->thickness_u.known)
+        out->thickness_u.value = hypot(0.5 * out->time_s * o->velocity_u.value,
+                                       0.5 * o->velocity_m_s * out->time_u_s);
+}
+
+static struct plyecho_thickness refused(enum plyecho_mode mode, enum plyecho_reason reason)
+{
+    return (struct plyecho_thickness){.reason = reason, .mode = mode};
+}
+
+static struct plyecho_thickness by_mode_1(const struct plyecho_trace *raw,
+                                          const struct plyecho_wall_options *o,
+                                          const struct plyecho_picks *p)
+{
+    if (p->back < 0)
+        return refused(PLYECHO_MODE_1, PLYECHO_REASON_NO_BACK_ECHO);
+    if (echo_clipped(raw, p, p->back))
+        return refused(PLYECHO_MODE_1, PLYECHO_REASON_CLIPPED);
+    struct plyecho_thickness out = {.mode = PLYECHO_MODE_1};
+    const struct plyecho_echo *back = &p->echoes[p->back];
+    out.time_s = back->time_s - (o->zero_s.known ? o->zero_s.value : 0.0);
+    out.time_u_s =
+        hypot(peak_time_u(back, p->pulse_s), o->zero_u_s.known ? o->zero_u_s.value : 0.0);
+    time_to_thickness(o, o->zero_s.known && o->zero_u_s.known, &out);
+    return out;
+}
+
+static struct plyecho_thickness by_mode_2(const struct plyecho_conditioned *t,
+                                          const struct plyecho_trace *raw,
+                                          const struct plyecho_wall_options *o,
+                                          const struct plyecho_picks *p)
+{
+    if (p->front < 0)
+        return refused(PLYECHO_MODE_2, PLYECHO_REASON_NO_FRONT_ECHO);
+    if (p->back < 0)
+        return refused(PLYECHO_MODE_2, PLYECHO_REASON_NO_BACK_ECHO);
+    if (echo_clipped(raw, p, p->front) || echo_clipped(raw, p, p->back))
+        return refused(PLYECHO_MODE_2, PLYECHO_REASON_CLIPPED);
+    struct plyecho_thickness out = {.mode = PLYECHO_MODE_2};
+    /* water and plastic delay lines are softer than the wall, air behind it is softer still */
+    time_between(t, o, p, p->front, p->back, -1, &out);
+    time_to_thickness(o, true, &out);
+    return out;
+}
+
+static struct plyecho_thickness by_mode_3(const struct plyecho_conditioned *t,
+                                          const struct plyecho_trace *raw,
+                                          const struct plyecho_wall_options *o,
+                                          const struct plyecho_picks *p)
+{
+    if (p->back < 0)
+        return refused(PLYECHO_MODE_3, PLYECHO_REASON_NO_BACK_ECHO);
+    if (p->second < 0)
+        return refused(PLYECHO_MODE_3, PLYECHO_REASON_NO_SECOND_ECHO);
+    if (echo_clipped(raw, p, p->back) || echo_clipped(raw, p, p->second))
+        return refused(PLYECHO_MODE_3, PLYECHO_REASON_CLIPPED);
+    struct plyecho_thickness out = {.mode = PLYECHO_MODE_3};
+    /* in contact the probe's face may be harder or softer than the wall */
+    time_between(t, o, p, p->back, p->second, p->contact ? 0 : 1, &out);
+    time_to_thickness(o, true, &out);
+    return out;
+}
+
+/* The mode with the least uncertainty of time among those that could be had. */
+static struct plyecho_thickness best_mode(const struct plyecho_conditioned *t,
+                                          const struct plyecho_trace *raw,
+                                          const struct plyecho_wall_options *o,
+                                          const struct plyecho_picks *p)
+{
+    struct plyecho_thickness third = by_mode_3(t, raw, o, p);
+    if (p->contact) {
+        /* mode 1 needs its zero; mode 3 needs nothing */
+        if (third.reason == PLYECHO_REASON_NONE && !o->zero_s.known)
+            return third;
+        struct plyecho_thickness first = by_mode_1(raw, o, p);
+        bool better = third.reason == PLYECHO_REASON_NONE &&
+                      (first.reason != PLYECHO_REASON_NONE || third.time_u_s < first.time_u_s);
+        return better ? third : first;
+    }
+    struct plyecho_thickness second = by_mode_2(t, raw, o, p);
+    bool better = third.reason == PLYECHO_REASON_NONE &&
+                  (second.reason != PLYECHO_REASON_NONE || third.time_u_s < second.time_u_s);
+    return better ? third : second;
+}
+
+void plyecho_wall_measure(const struct plyecho_conditioned *t, const struct plyecho_trace *raw,
+                          const struct plyecho_wall_options *o, const struct plyecho_picks *p,
+                          struct plyecho_thickness *out)
+{
+    if (p->count == 0) {
+        *out = refused(o->mode, PLYECHO_REASON_NO_ECHO);
+        return;
+    }
+    switch (o->mode) {
+    case PLYECHO_MODE_1:
+        *out = by_mode_1(raw, o, p);
+        break;
+    case PLYECHO_MODE_2:
+        *out = by_mode_2(t, raw, o, p);
+        break;
+    case PLYECHO_MODE_3:
+        *out = by_mode_3(t, raw, o, p);
+        break;
+    default:
+        *out = best_mode(t, raw, o, p);
+        break;
+    }
+}
