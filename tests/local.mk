@@ -40,11 +40,14 @@ REFERENCE_TESTS = \
 TESTS += $(REFERENCE_TESTS)
 EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/fdtd_sim.py \
+	tests/reference/hard_cases.py \
 	tests/reference/independent_sim.py \
 	tests/reference/layered.py \
 	tests/reference/measure_levels.py \
 	tests/reference/run-python.sh \
-	tests/reference/score_set.py
+	tests/reference/scipy_baseline.py \
+	tests/reference/score_set.py \
+	tests/reference/wall_cases.py
 
 tests_unit_test_laminate_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_laminate_LDADD = $(UNIT_LIBS)

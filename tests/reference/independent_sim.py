@@ -13,20 +13,19 @@ import argparse
 import csv
 import os
 import struct
-from dataclasses import dataclass, field
 
 import numpy as np
 
 import layered as ly
-from layered import Layer
+from hard_cases import HARD
+from wall_cases import PLAIN, make_setup
 
 VELOCITY_U = 10.0        # m/s: what the user knows the velocity to
-NOMINAL_U = 0.02         # relative scatter of the nominal about the wall
 ATTENUATION_U = 0.05     # relative error of the stated attenuation
 JITTER_DB = 1.0          # front against back, standard deviation
 REFERENCE_PEAK = 0.85    # of full scale, the delay line's end in air
 STEP = 2.0 / 4096        # 12 bits over -1 to 1
-RESIN = (3.0e6, 2500.0)
+SETS = {"plain": PLAIN, "hard": HARD}
 
 TRUTH = ["trace", "pulse", "class", "accept", "thickness_mm", "depth_mm", "cover",
          "reflection", "velocity_m_s", "velocity_u_m_s", "nominal_mm",
@@ -35,194 +34,6 @@ TRUTH = ["trace", "pulse", "class", "accept", "thickness_mm", "depth_mm", "cover
          "extra_loss_db", "front_us", "start_us", "centre_mhz", "bandwidth", "ring",
          "phase_rad", "wanted_peak", "glue_um", "coat_um", "gap_um"]
 
-
-@dataclass
-class Case:
-    """A wall and what a user is told about it; not yet a trace."""
-    kind: str
-    accept: str
-    paths: list                  # (share of the beam, layers, impedance at the end)
-    sections: list               # the wall alone, for the effective velocity
-    thickness: float
-    depth: float = np.nan
-    cover: float = np.nan
-    strength: float = np.nan     # the interface's reflection coefficient
-    nominal: float = np.nan
-    coupled: bool = True
-    extra_db: float = 0.0        # loss of the back wall that is not stated
-    stated: list = field(default_factory=list)   # sections without the extra loss
-    glue: float = np.nan
-    coat: float = np.nan
-    gap: float = np.nan
-
-
-@dataclass
-class Setup:
-    """Probe, delay line and frequency axis of one trace."""
-    freq: np.ndarray
-    omega: np.ndarray
-    pulse: ly.Pulse
-    line: ly.DelayLine
-    omega0: float
-
-
-def make_setup(rng, carrier):
-    """Draw a probe near `carrier` Hz and a plastic delay line."""
-    freq = ly.frequencies()
-    kind = rng.choice(["gauss", "gamma", "resonator"], p=[0.4, 0.3, 0.3])
-    pulse = ly.make_pulse(kind, carrier * rng.uniform(0.97, 1.03),
-                          rng.uniform(0.45, 0.80), rng.uniform(0, 2 * np.pi), freq)
-    trip = rng.uniform(6e-6, 12e-6)
-    line = ly.DelayLine(rng.uniform(2.5e6, 3.2e6), trip,
-                        0.5 * trip * rng.uniform(2300, 2700),
-                        ly.loss_from_db(rng.uniform(0.01, 0.05)),
-                        rng.uniform(0.15, 0.45))
-    return Setup(freq, 2 * np.pi * freq, pulse, line, 2 * np.pi * pulse.centre_hz)
-
-
-@dataclass
-class Laminate:
-    """What the plies of one wall have in common."""
-    impedance: float
-    velocity: float
-    loss: float
-    resin: float                 # mean thickness of the resin between plies
-
-
-def make_laminate(rng):
-    """Draw a carbon laminate."""
-    return Laminate(4.65e6 * (1 + 0.01 * rng.standard_normal()),
-                    rng.uniform(2820, 3080), ly.loss_from_db(rng.uniform(0.05, 0.15)),
-                    rng.uniform(3e-6, 5e-6))
-
-
-def carbon(rng, lam, thickness):
-    """Plies of about 0.2 mm (3 % jitter) parted by resin of 2 to 6 micrometres."""
-    n = max(1, round(thickness / 0.2e-3))
-    resin = np.clip(lam.resin * (1 + 0.2 * rng.standard_normal(n - 1)), 2e-6, 6e-6)
-    ply = 1 + 0.03 * rng.standard_normal(n)
-    ply *= (thickness - resin.sum()) / ply.sum()
-    layers = []
-    for i in range(n):
-        layers.append(Layer(ply[i], lam.impedance, lam.velocity, lam.loss))
-        if i < n - 1:
-            layers.append(Layer(resin[i], *RESIN, lam.loss))
-    return layers
-
-
-def cut(layers, depth):
-    """The plies above the ply boundary nearest to `depth`, and that depth."""
-    ends = np.cumsum([l.thickness for l in layers])[::2]
-    i = int(np.argmin(np.abs(ends[:-1] - depth)))
-    return layers[:2 * i + 1], float(ends[i])
-
-
-def nominal_of(rng, thickness):
-    """The nominal that the user is told: near the wall, not on it."""
-    return thickness * (1 + NOMINAL_U * rng.standard_normal())
-
-
-# --- the plain set -----------------------------------------------------------
-
-def sound(rng, setup, opt):
-    """A good wall in air."""
-    lam, d = make_laminate(rng), rng.uniform(2e-3, 5e-3)
-    wall = carbon(rng, lam, d)
-    return Case("sound", "no-indication", [(1.0, wall, ly.AIR)], [wall], d,
-                nominal=nominal_of(rng, d))
-
-
-def thin(rng, setup, opt):
-    """A good wall, well below its nominal."""
-    case = sound(rng, setup, opt)
-    case.kind, case.accept = "thin", "thin|undecided"
-    case.nominal = case.thickness / rng.uniform(0.72, 0.88)
-    return case
-
-
-def interface(rng, setup, opt):
-    """Carbon on a bonded glass-fibre sleeve."""
-    lam, d = make_laminate(rng), rng.uniform(2e-3, 5e-3)
-    depth = d * rng.uniform(0.3, 0.75)
-    r = rng.uniform(opt.least_reflection, 0.25) * rng.choice([-1, 1])
-    outer = carbon(rng, lam, depth)
-    sleeve = [Layer(d - depth, lam.impedance * (1 + r) / (1 - r),
-                    rng.uniform(2700, 3100), ly.loss_from_db(rng.uniform(0.05, 0.15)))]
-    return Case("interface", "inner-echo", [(1.0, outer + sleeve, ly.AIR)],
-                [outer, sleeve], d, depth, strength=r, nominal=nominal_of(rng, d))
-
-
-def full_gap(rng, setup, opt):
-    """A delamination wider than the beam."""
-    case = sound(rng, setup, opt)
-    upper, case.depth = cut(case.sections[0], case.thickness * rng.uniform(0.2, 0.65))
-    case.kind, case.accept = "full-gap", "delamination"
-    case.paths, case.cover, case.strength = [(1.0, upper, ly.AIR)], 1.0, -1.0
-    return case
-
-
-def part_gap(rng, setup, opt):
-    """A delamination under part of the beam: the beam-weighted sum of two stacks."""
-    case = sound(rng, setup, opt)
-    wall = case.sections[0]
-    upper, case.depth = cut(wall, case.thickness * rng.uniform(0.2, 0.7))
-    case.kind, case.accept = "part-gap", "delamination"
-    case.cover = rng.uniform(0.3, 0.9)
-    case.paths = [(case.cover, upper, ly.AIR), (1 - case.cover, wall, ly.AIR)]
-    case.strength = -case.cover
-    return case
-
-
-def back_peak(sections, setup):
-    """Envelope peak of the direct back-wall echo, front losses left out."""
-    spectrum = setup.pulse.spectrum.copy()
-    for s in sections:
-        spectrum = spectrum * ly.transmission(s, s[0].impedance, setup.omega,
-                                              setup.omega0) ** 2
-    spectrum = spectrum * np.exp(-1j * setup.omega * 5e-6)
-    both = np.zeros(ly.FFT_LENGTH, complex)
-    both[:len(spectrum)] = 2 * spectrum
-    return np.abs(np.fft.ifft(both)).max()
-
-
-def with_extra_loss(layers, loss):
-    """The same layers, each with more loss."""
-    return [l._replace(loss=l.loss + loss) for l in layers]
-
-
-def porous(rng, setup, opt):
-    """A wall whose back-wall echo is 8 to 14 dB below what is stated."""
-    case = sound(rng, setup, opt)
-    case.kind, case.accept = "porous", "attenuated"
-    case.extra_db = rng.uniform(8, 14)
-    wall = case.sections[0]
-    wanted = back_peak([wall], setup) * 10 ** (-case.extra_db / 20)
-    lo, hi = 0.0, ly.loss_from_db(1.0)
-    for _ in range(18):
-        mid = 0.5 * (lo + hi)
-        if back_peak([with_extra_loss(wall, mid)], setup) > wanted:
-            lo = mid
-        else:
-            hi = mid
-    worse = with_extra_loss(wall, mid)
-    case.stated, case.sections = [wall], [worse]
-    case.paths = [(1.0, worse, ly.AIR)]
-    return case
-
-
-def uncoupled(rng, setup, opt):
-    """The delay line's end in air; the wall is never reached."""
-    case = sound(rng, setup, opt)
-    case.kind, case.accept, case.coupled = "uncoupled", "unreadable", False
-    return case
-
-
-PLAIN = [(sound, 0.30), (interface, 0.15), (full_gap, 0.15), (part_gap, 0.15),
-         (thin, 0.10), (porous, 0.10), (uncoupled, 0.05)]
-SETS = {"plain": (10e6, PLAIN)}
-
-
-# --- from a case to a trace --------------------------------------------------
 
 def reflect(case, setup, front_db):
     """Reflection at the delay line's end: front and inside, jittered apart."""
@@ -269,9 +80,9 @@ def digitise(wave, noise, rng):
 def make_trace(seed, index, snr_db, set_name="plain", opt=None, only=None):
     """One trace.  Returns (truth, trace, pulse): a dict and two arrays."""
     opt = opt or defaults()
-    carrier, classes = SETS[set_name]
+    classes = SETS[set_name].classes
     rng = np.random.default_rng([seed, index])
-    setup = make_setup(rng, carrier)
+    setup = make_setup(rng, SETS[set_name])
     build = rng.choice([c for c, _ in classes], p=[p for _, p in classes])
     if only:
         build = {c.__name__: c for c, _ in classes}[only]
@@ -393,8 +204,9 @@ def parser():
     p.add_argument("--out", default=None, metavar="DIR")
     p.add_argument("--format", choices=["csv", "wav"], default="csv")
     p.add_argument("--only", default=None, metavar="CLASS", help="one class alone")
-    p.add_argument("--least-reflection", type=float, default=0.10,
-                   help="of the bonded interface; 0.06 is among the ply echoes")
+    p.add_argument("--least-reflection", type=float, default=None,
+                   help="of the bonded interface (0.10 plain, 0.07 hard); at 10 MHz "
+                   "0.06 is among the echoes of the plies")
     return p
 
 

@@ -39,21 +39,22 @@ def levels(case, setup, front, gamma, truth):
 
 def one(name, seed, index, set_name):
     """(largest between the edges, at the indication, at the back wall, front dB)."""
-    carrier, classes = sim.SETS[set_name]
     rng = np.random.default_rng([seed, index])
-    setup = sim.make_setup(rng, carrier)
-    case = {c.__name__: c for c, _ in classes}[name](rng, setup, sim.defaults())
+    setup = sim.make_setup(rng, sim.SETS[set_name])
+    case = {c.__name__: c for c, _ in setup.set.classes}[name](rng, setup, sim.defaults())
     front, gamma = sim.reflect(case, setup, 0.0)
     truth = sim.describe(rng, case, setup, front)
     t, level = levels(case, setup, front, gamma, truth)
-    back = 2 * case.thickness / truth["true_velocity_m_s"]
+    coat = case.paths[0][1][0]
+    start = 0.0 if np.isnan(case.coat) else 2 * coat.thickness / coat.velocity
+    back = start + 2 * case.thickness / truth["true_velocity_m_s"]
 
     def largest(a, b):
         part = level[(t > a) & (t < b)]
         return part.max() if len(part) else np.nan
-    depth = 2 * case.depth / truth["true_velocity_m_s"]
+    depth = start + 2 * case.depth / truth["true_velocity_m_s"]
     against = abs(front) / (sim.rf_peak(gamma, setup) + 1e-9)
-    return (largest(EDGE, back - EDGE), largest(depth - 0.05e-6, depth + 0.05e-6),
+    return (largest(start + EDGE, back - EDGE), largest(depth - 0.05e-6, depth + 0.05e-6),
             largest(back - 0.05e-6, back + 0.05e-6), 20 * np.log10(against))
 
 
@@ -71,7 +72,7 @@ def main():
     opt = p.parse_args()
     print(f"{'quantile':44s}" + "".join(f"{q:>9s}" for q in
                                         ("1 %", "10 %", "50 %", "90 %", "99 %", "100 %")))
-    for build, _ in sim.SETS[opt.set][1]:
+    for build, _ in sim.SETS[opt.set].classes:
         got = np.array([one(build.__name__, opt.seed, i, opt.set)
                         for i in range(opt.count)])
         for label, column in (("largest inside", 0), ("at the indication", 1),

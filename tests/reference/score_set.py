@@ -107,7 +107,7 @@ def summarise(rows, answers):
     """The figures of merit, as a dict."""
     pairs = list(zip(rows, answers))
     gaps = [(r, a) for r, a in pairs if "delamination" in r["accept"]]
-    good = [(r, a) for r, a in pairs if r["accept"] == "no-indication"]
+    good = [(r, a) for r, a in pairs if "no-indication" in r["accept"]]
     err = thickness_errors(rows, answers, {r["class"] for r, _ in good})
     known = err[~np.isnan(err[:, 1])]
     depth = np.array([1e3 * abs(number(a["indication_depth_mm"]) - float(r["depth_mm"]))
@@ -117,9 +117,9 @@ def summarise(rows, answers):
         "gaps": len(gaps),
         "missed": sum(a["verdict"] == "no-indication" for _, a in gaps),
         "found": sum(is_right(r, a) for r, a in gaps) / max(1, len(gaps)),
-        "false": sum(a["verdict"] != "no-indication" for _, a in good) / max(1, len(good)),
+        "false": sum(not is_right(r, a) for r, a in good) / max(1, len(good)),
         "booked": sum(not math.isnan(number(a.get("thickness_mm", "")))
-                      for r, a in pairs if r["class"] == "full-gap"),
+                      for r, a in pairs if r["reflection"] == "-1"),
         "errors": err, "known": known, "depth": depth[~np.isnan(depth)],
         "bias": float(np.mean(err[:, 0])) if len(err) else math.nan,
     }
@@ -131,7 +131,7 @@ def describe(s):
     yield f"gaps found                {s['found']:.4f} of {s['gaps']}"
     yield f"gaps called no-indication {s['missed']}"
     yield f"false calls, good walls   {s['false']:.4f}"
-    yield f"full gaps with a wall's thickness booked: {s['booked']}"
+    yield f"full shadows with a wall's thickness booked: {s['booked']}"
     e, k = s["errors"], s["known"]
     if len(e):
         yield (f"thickness, good walls     bias {s['bias']:+.2f} um, rms {rms(e[:, 0]):.2f} um, "

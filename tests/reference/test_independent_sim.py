@@ -7,7 +7,7 @@ import numpy as np
 
 import fdtd_sim
 import layered as ly
-from independent_sim import make_trace, PLAIN
+from independent_sim import SETS, make_trace
 from layered import Layer
 
 
@@ -140,8 +140,8 @@ class Traces(unittest.TestCase):
     """The traces are what their truth says."""
 
     def test_every_class(self):
-        for build, _ in PLAIN:
-            truth, trace, pulse = make_trace(7, 1, 40.0, only=build.__name__)
+        for name, build in [(n, b) for n, s in SETS.items() for b, _ in s.classes]:
+            truth, trace, pulse = make_trace(7, 1, 40.0, name, only=build.__name__)
             self.assertEqual(len(trace), ly.SAMPLES)
             self.assertLessEqual(np.abs(trace).max(), 1.0)
             steps = trace * 2048
