@@ -4,9 +4,12 @@ UNIT_TESTS = \
 	tests/unit/test_analytic \
 	tests/unit/test_digest \
 	tests/unit/test_error \
+	tests/unit/test_labels \
 	tests/unit/test_laminate \
 	tests/unit/test_nearest \
-	tests/unit/test_pulse
+	tests/unit/test_number \
+	tests/unit/test_pulse \
+	tests/unit/test_trace
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
@@ -54,3 +57,16 @@ tests_unit_test_laminate_LDADD = $(UNIT_LIBS)
 
 tests_unit_test_pulse_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_pulse_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_labels_SOURCES = tests/unit/test_labels.c $(FAILING_ALLOC)
+tests_unit_test_labels_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_labels_LDADD = $(UNIT_LIBS)
+tests_unit_test_labels_LDFLAGS = $(WRAPPED_ALLOC)
+
+tests_unit_test_number_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_number_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_trace_SOURCES = tests/unit/test_trace.c $(FAILING_ALLOC)
+tests_unit_test_trace_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_trace_LDADD = $(UNIT_LIBS)
+tests_unit_test_trace_LDFLAGS = $(WRAPPED_ALLOC)

@@ -28,6 +28,9 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/alloc.h \
 	src/lib/analytic.c \
 	src/lib/condition.c \
+	src/lib/decimal.h \
+	src/lib/decimal_format.c \
+	src/lib/decimal_scan.c \
 	src/lib/digest.c \
 	src/lib/echo.c \
 	src/lib/error.c \
@@ -37,12 +40,15 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/fourier.h \
 	src/lib/ini.c \
 	src/lib/ini.h \
+	src/lib/labels.c \
 	src/lib/laminate.c \
 	src/lib/nearest.c \
 	src/lib/nearest.h \
 	src/lib/noise.c \
+	src/lib/number.c \
 	src/lib/pick.c \
 	src/lib/pulse.c \
+	src/lib/trace.c \
 	src/lib/transit.c \
 	src/lib/verdict.c \
 	src/lib/wall.c \
