@@ -10,6 +10,11 @@ UNIT_TESTS = \
 	tests/unit/test_number \
 	tests/unit/test_pulse \
 	tests/unit/test_trace
+	tests/unit/test_gnuplot \
+	tests/unit/test_laminate \
+	tests/unit/test_nearest \
+	tests/unit/test_plot_script \
+	tests/unit/test_pulse
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
@@ -31,8 +36,14 @@ tests_unit_test_digest_LDADD = $(UNIT_LIBS)
 tests_unit_test_error_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_error_LDADD = $(UNIT_LIBS)
 
+tests_unit_test_gnuplot_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_gnuplot_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)
+
 tests_unit_test_nearest_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_nearest_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_plot_script_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_plot_script_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)
 
 # Reference tests: Python with SciPy, skipped loudly where there is none.
 TEST_EXTENSIONS = .py

@@ -6,6 +6,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/file.h \
 	src/cmd/filter.c \
 	src/cmd/filter.h \
+	src/cmd/gnuplot.c \
+	src/cmd/gnuplot.h \
 	src/cmd/help.c \
 	src/cmd/help.h \
 	src/cmd/inputs.c \
@@ -18,6 +20,10 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/options.h \
 	src/cmd/outputs.c \
 	src/cmd/outputs.h \
+	src/cmd/plot_data.c \
+	src/cmd/plot_data.h \
+	src/cmd/plot_script.c \
+	src/cmd/plot_script.h \
 	src/cmd/suggest.c \
 	src/cmd/suggest.h \
 	src/cmd/table.c \
