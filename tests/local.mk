@@ -2,6 +2,7 @@
 if HAVE_CMOCKA
 UNIT_TESTS = \
 	tests/unit/test_analytic \
+	tests/unit/test_clipping \
 	tests/unit/test_digest \
 	tests/unit/test_error \
 	tests/unit/test_labels \
@@ -15,6 +16,8 @@ UNIT_TESTS = \
 	tests/unit/test_nearest \
 	tests/unit/test_plot_script \
 	tests/unit/test_pulse
+	tests/unit/test_pulse \
+	tests/unit/test_spectrum
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
@@ -29,6 +32,9 @@ tests_unit_test_analytic_SOURCES = tests/unit/test_analytic.c $(FAILING_ALLOC)
 tests_unit_test_analytic_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_analytic_LDADD = $(UNIT_LIBS)
 tests_unit_test_analytic_LDFLAGS = $(WRAPPED_ALLOC)
+
+tests_unit_test_clipping_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_clipping_LDADD = $(UNIT_LIBS)
 
 tests_unit_test_digest_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_digest_LDADD = $(UNIT_LIBS)
@@ -49,9 +55,12 @@ tests_unit_test_plot_script_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)
 TEST_EXTENSIONS = .py
 PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/run-python.sh
 REFERENCE_TESTS = \
+	tests/reference/test_filters.py \
 	tests/reference/test_independent_sim.py \
 	tests/reference/test_score_set.py
 TESTS += $(REFERENCE_TESTS)
+check_PROGRAMS += tests/reference/filter_probe
+tests_reference_filter_probe_LDADD = src/lib/libcore.la -lm
 EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/fdtd_sim.py \
 	tests/reference/hard_cases.py \
@@ -81,3 +90,7 @@ tests_unit_test_trace_SOURCES = tests/unit/test_trace.c $(FAILING_ALLOC)
 tests_unit_test_trace_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_trace_LDADD = $(UNIT_LIBS)
 tests_unit_test_trace_LDFLAGS = $(WRAPPED_ALLOC)
+tests_unit_test_spectrum_SOURCES = tests/unit/test_spectrum.c $(FAILING_ALLOC)
+tests_unit_test_spectrum_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_spectrum_LDADD = $(UNIT_LIBS)
+tests_unit_test_spectrum_LDFLAGS = $(WRAPPED_ALLOC)

@@ -19,7 +19,8 @@
  * 2 x (Nyquist - high). low_hz 0 is a low pass, high_hz equal to Nyquist a high pass.
  * The impulse response falls to -80 dB of its peak within 23.4 / (high - low) where both edges
  * have their full width, later where one is steeper; the record is padded with as many zeros.
- * In a band from 0 Hz the quadrature has the Hilbert transform's slow tails, as without a band.
+ * In a band from 0 Hz or up to Nyquist the quadrature has the Hilbert transform's slow tails,
+ * as without a band.
  */
 struct plyecho_band {
     double low_hz;

@@ -6,6 +6,7 @@ plyechoincludedir = $(includedir)/plyecho
 plyechoinclude_HEADERS = \
 	include/plyecho/analytic.h \
 	include/plyecho/condition.h \
+	include/plyecho/clipping.h \
 	include/plyecho/digest.h \
 	include/plyecho/echo.h \
 	include/plyecho/error.h \
@@ -15,6 +16,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/number.h \
 	include/plyecho/procedure.h \
 	include/plyecho/pulse.h \
+	include/plyecho/spectrum.h \
 	include/plyecho/trace.h \
 	include/plyecho/tracefile.h \
 	include/plyecho/transit.h \
@@ -27,6 +29,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/alloc.c \
 	src/lib/alloc.h \
 	src/lib/analytic.c \
+	src/lib/clipping.c \
 	src/lib/condition.c \
 	src/lib/decimal.h \
 	src/lib/decimal_format.c \
@@ -49,6 +52,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/pick.c \
 	src/lib/pulse.c \
 	src/lib/trace.c \
+	src/lib/spectrum.c \
 	src/lib/transit.c \
 	src/lib/verdict.c \
 	src/lib/wall.c \
