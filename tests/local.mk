@@ -12,6 +12,7 @@ UNIT_TESTS = \
 	tests/unit/test_number \
 	tests/unit/test_plot_script \
 	tests/unit/test_pulse \
+	tests/unit/test_spectrum \
 	tests/unit/test_trace
 	tests/unit/test_gnuplot \
 	tests/unit/test_laminate \
