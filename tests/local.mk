@@ -14,14 +14,6 @@ UNIT_TESTS = \
 	tests/unit/test_pulse \
 	tests/unit/test_spectrum \
 	tests/unit/test_trace
-	tests/unit/test_gnuplot \
-	tests/unit/test_laminate \
-	tests/unit/test_nearest \
-	tests/unit/test_plot_script \
-	tests/unit/test_pulse \
-	tests/unit/test_spectrum \
-	tests/unit/test_trace \
-	$(END)
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
