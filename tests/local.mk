@@ -12,6 +12,10 @@ UNIT_TESTS = \
 	tests/unit/test_number \
 	tests/unit/test_plot_script \
 	tests/unit/test_pulse \
+	tests/unit/test_plies \
+	tests/unit/test_plot_script \
+	tests/unit/test_pulse \
+	tests/unit/test_simulate \
 	tests/unit/test_spectrum \
 	tests/unit/test_trace
 check_PROGRAMS += $(UNIT_TESTS)
@@ -90,3 +94,11 @@ tests_unit_test_spectrum_SOURCES = tests/unit/test_spectrum.c $(FAILING_ALLOC)
 tests_unit_test_spectrum_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_spectrum_LDADD = $(UNIT_LIBS)
 tests_unit_test_spectrum_LDFLAGS = $(WRAPPED_ALLOC)
+
+tests_unit_test_plies_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_plies_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_simulate_SOURCES = tests/unit/test_simulate.c $(FAILING_ALLOC)
+tests_unit_test_simulate_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_simulate_LDADD = $(UNIT_LIBS)
+tests_unit_test_simulate_LDFLAGS = $(WRAPPED_ALLOC)

@@ -12,10 +12,13 @@ plyechoinclude_HEADERS = \
 	include/plyecho/error.h \
 	include/plyecho/labels.h \
 	include/plyecho/laminate.h \
+	include/plyecho/media.h \
 	include/plyecho/noise.h \
 	include/plyecho/number.h \
+	include/plyecho/plies.h \
 	include/plyecho/procedure.h \
 	include/plyecho/pulse.h \
+	include/plyecho/simulate.h \
 	include/plyecho/spectrum.h \
 	include/plyecho/trace.h \
 	include/plyecho/tracefile.h \
@@ -47,10 +50,13 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/laminate.c \
 	src/lib/nearest.c \
 	src/lib/nearest.h \
+	src/lib/media.c \
 	src/lib/noise.c \
 	src/lib/number.c \
 	src/lib/pick.c \
+	src/lib/plies.c \
 	src/lib/pulse.c \
+	src/lib/simulate.c \
 	src/lib/trace.c \
 	src/lib/spectrum.c \
 	src/lib/transit.c \
