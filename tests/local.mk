@@ -11,13 +11,15 @@ UNIT_TESTS = \
 	tests/unit/test_nearest \
 	tests/unit/test_number \
 	tests/unit/test_plot_script \
+	tests/unit/test_procedure \
 	tests/unit/test_pulse \
 	tests/unit/test_plies \
 	tests/unit/test_plot_script \
 	tests/unit/test_pulse \
 	tests/unit/test_simulate \
 	tests/unit/test_spectrum \
-	tests/unit/test_trace
+	tests/unit/test_trace \
+	$(END)
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
@@ -57,7 +59,8 @@ PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/r
 REFERENCE_TESTS = \
 	tests/reference/test_filters.py \
 	tests/reference/test_independent_sim.py \
-	tests/reference/test_score_set.py
+	tests/reference/test_score_set.py \
+	$(END)
 TESTS += $(REFERENCE_TESTS)
 check_PROGRAMS += tests/reference/filter_probe
 tests_reference_filter_probe_LDADD = src/lib/libcore.la -lm
@@ -70,10 +73,16 @@ EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/run-python.sh \
 	tests/reference/scipy_baseline.py \
 	tests/reference/score_set.py \
-	tests/reference/wall_cases.py
+	tests/reference/wall_cases.py \
+	$(END)
 
 tests_unit_test_laminate_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_laminate_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_procedure_SOURCES = tests/unit/test_procedure.c $(FAILING_ALLOC)
+tests_unit_test_procedure_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_procedure_LDADD = $(UNIT_LIBS)
+tests_unit_test_procedure_LDFLAGS = $(WRAPPED_ALLOC)
 
 tests_unit_test_pulse_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_pulse_LDADD = $(UNIT_LIBS)
