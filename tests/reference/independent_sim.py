@@ -18,21 +18,22 @@ import numpy as np
 
 import layered as ly
 from hard_cases import HARD
-from wall_cases import PLAIN, make_setup
+from wall_cases import PLAIN, PLATE, make_setup
 
 VELOCITY_U = 10.0        # m/s: what the user knows the velocity to
 ATTENUATION_U = 0.05     # relative error of the stated attenuation
 JITTER_DB = 1.0          # front against back, standard deviation
 REFERENCE_PEAK = 0.85    # of full scale, the delay line's end in air
 STEP = 2.0 / 4096        # 12 bits over -1 to 1
-SETS = {"plain": PLAIN, "hard": HARD}
+SETS = {"plain": PLAIN, "hard": HARD, "plate": PLATE}
 
 TRUTH = ["trace", "pulse", "class", "accept", "thickness_mm", "depth_mm", "cover",
          "reflection", "velocity_m_s", "velocity_u_m_s", "nominal_mm",
          "attenuation_db_mm_mhz", "true_velocity_m_s", "true_attenuation_db_mm_mhz",
          "single_velocity_m_s", "snr_db", "noise", "front_reflection", "front_db",
          "extra_loss_db", "front_us", "start_us", "centre_mhz", "bandwidth", "ring",
-         "phase_rad", "wanted_peak", "glue_um", "coat_um", "gap_um"]
+         "phase_rad", "wanted_peak", "glue_um", "coat_um", "gap_um",
+         "zero_us", "bound_um"]
 
 
 def reflect(case, setup, front_db):
@@ -77,41 +78,74 @@ def digitise(wave, noise, rng):
     return np.clip(np.round(noisy / STEP) * STEP, -1.0, 1.0 - STEP)
 
 
+def bound(case, setup, front, noise, start):
+    """Cramer-Rao bound of the thickness of a plate, in m.
+
+    Unknown: start, transit, front reflection, loss, amplitude; the pulse is
+    known (Kay, Fundamentals of Statistical Signal Processing: Estimation Theory;
+    from memory).  Quantisation counts as white noise.
+    """
+    layer, above = case.paths[0][1][0], setup.line.impedance
+
+    def wave(late, thickness, r, loss, amplitude):
+        below = above * (1 + r) / (1 - r)
+        wall = [layer._replace(thickness=thickness, impedance=below, loss=loss)]
+        gamma = ly.reflection(wall, above, ly.AIR, setup.omega, setup.omega0)
+        return amplitude * ly.to_record(ly.chain(
+            gamma, setup.pulse, setup.line, setup.omega, setup.omega0,
+            setup.line.round_trip + late), setup.omega, start)
+    at = np.array([0.0, layer.thickness, front, 0.0, REFERENCE_PEAK])
+    steps = np.array([1e-10, 1e-7, 1e-4, 1e-3 * ly.loss_from_db(0.1), 1e-3])
+    jacobian = np.stack([(wave(*(at + h)) - wave(*(at - h))) / 2
+                         for h in np.diag(steps)])
+    fisher = jacobian @ jacobian.T / (noise ** 2 + STEP ** 2 / 12)
+    return steps[1] * np.sqrt(np.linalg.inv(fisher)[1, 1])
+
+
 def make_trace(seed, index, snr_db, set_name="plain", opt=None, only=None):
     """One trace.  Returns (truth, trace, pulse): a dict and two arrays."""
     opt = opt or defaults()
-    classes = SETS[set_name].classes
     rng = np.random.default_rng([seed, index])
-    setup = make_setup(rng, SETS[set_name])
+    setup = make_setup(rng, SETS[set_name], opt.contact)
+    classes, ideal = setup.set.classes, setup.set.ideal
     build = rng.choice([c for c, _ in classes], p=[p for _, p in classes])
     if only:
         build = {c.__name__: c for c, _ in classes}[only]
     case = build(rng, setup, opt)
-    front_db = JITTER_DB * rng.standard_normal()
+    front_db = 0.0 if ideal else JITTER_DB * rng.standard_normal()
     front, gamma = reflect(case, setup, front_db)
     air = (ly.AIR - setup.line.impedance) / (ly.AIR + setup.line.impedance)
+    if opt.contact:          # no echo of the front: the initial pulse is there
+        gamma, air = gamma - front * 10 ** (front_db / 40), 0.0
     wanted = REFERENCE_PEAK * rf_peak(gamma, setup)
     noise = wanted * 10 ** (-snr_db / 20)
     if not case.coupled:
         gamma = np.full(gamma.shape, air, complex)
     start = 0.0
-    if rng.random() < 0.5:
+    if not opt.contact and (ideal or rng.random() < 0.5):
         start = round((setup.line.round_trip - rng.uniform(0.6e-6, 2e-6)) * 1e9) * 1e-9
-    wave = REFERENCE_PEAK * ly.to_record(
-        ly.chain(gamma, setup.pulse, setup.line, setup.omega, setup.omega0),
-        setup.omega, start)
-    trace = digitise(wave + nuisance(rng, setup, start, wanted), noise, rng)
+
+    def shot(gamma, trip, noise):
+        wave = REFERENCE_PEAK * ly.to_record(
+            ly.chain(gamma, setup.pulse, setup.line, setup.omega, setup.omega0, trip),
+            setup.omega, start)
+        if not ideal:
+            wave = wave + nuisance(rng, setup, start, wanted)
+        return digitise(wave, noise, rng)
+    trip = setup.line.round_trip
+    trace = shot(gamma, trip, noise)
     # The reference is taken at another moment: the line's time has moved by
     # some nanoseconds, and sixteen shots are averaged.
-    trip = setup.line.round_trip + 5e-9 * rng.standard_normal()
-    wave = REFERENCE_PEAK * ly.to_record(
-        ly.chain(np.full(gamma.shape, air, complex), setup.pulse, setup.line,
-                 setup.omega, setup.omega0, trip), setup.omega, start)
-    pulse = digitise(wave + nuisance(rng, setup, start, wanted), noise / 4, rng)
+    pulse = shot(np.full(gamma.shape, air, complex),
+                 trip + 5e-9 * rng.standard_normal(), 0.0 if ideal else noise / 4)
     truth = describe(rng, case, setup, front)
     truth.update(trace=f"{index:04d}", pulse=f"{index:04d}-pulse", snr_db=snr_db,
                  noise=noise, front_db=front_db, start_us=start * 1e6,
-                 wanted_peak=wanted)
+                 wanted_peak=wanted, zero_us=np.nan, bound_um=np.nan)
+    if opt.contact:
+        truth.update(pulse="", zero_us=round(1e6 * trip + 2e-3 * rng.standard_normal(), 4))
+    if ideal:
+        truth["bound_um"] = 1e6 * bound(case, setup, front, noise, start)
     return truth, trace, pulse
 
 
@@ -120,15 +154,17 @@ def describe(rng, case, setup, front):
     args = (setup.pulse.spectrum, setup.omega, setup.omega0)
     true = ly.effective(case.sections, *args)
     stated = ly.effective(case.stated, *args) if case.stated else true
-    told_v = true.velocity + VELOCITY_U * np.clip(rng.standard_normal(), -3, 3)
+    exact = 0.0 if setup.set.ideal else 1.0
+    told_v = true.velocity + exact * VELOCITY_U * np.clip(rng.standard_normal(), -3, 3)
     told_a = ly.db_from_loss(stated.loss) * (1 + ATTENUATION_U * rng.standard_normal())
     return {
         "class": case.kind, "accept": case.accept,
         "thickness_mm": case.thickness * 1e3, "depth_mm": case.depth * 1e3,
         "cover": case.cover, "reflection": case.strength,
-        "velocity_m_s": round(told_v, 1), "velocity_u_m_s": VELOCITY_U,
+        "velocity_m_s": round(told_v, 1) if exact else told_v,
+        "velocity_u_m_s": exact * VELOCITY_U,
         "nominal_mm": round(case.nominal * 1e3, 3),
-        "attenuation_db_mm_mhz": round(told_a, 4),
+        "attenuation_db_mm_mhz": abs(round(told_a, 4)),
         "true_velocity_m_s": true.velocity,
         "true_attenuation_db_mm_mhz": ly.db_from_loss(true.loss),
         "single_velocity_m_s": true.single_velocity,
@@ -189,6 +225,8 @@ def write_set(opt):
             truth, trace, pulse = make_trace(opt.seed, i, opt.snr, opt.set, opt, opt.only)
             for key, wave, more in (("trace", trace, ()),
                                     ("pulse", pulse, [("reference_reflection", "-1")])):
+                if not truth[key]:
+                    continue
                 truth[key] += "." + opt.format
                 write(os.path.join(opt.out, truth[key]), wave, truth["start_us"], more)
             table.writerow([cell(truth[k]) for k in TRUTH])
@@ -204,6 +242,8 @@ def parser():
     p.add_argument("--out", default=None, metavar="DIR")
     p.add_argument("--format", choices=["csv", "wav"], default="csv")
     p.add_argument("--only", default=None, metavar="CLASS", help="one class alone")
+    p.add_argument("--contact", action="store_true",
+                   help="a contact probe: no delay line, no interface echo")
     p.add_argument("--least-reflection", type=float, default=None,
                    help="of the bonded interface (0.10 plain, 0.07 hard); at 10 MHz "
                    "0.06 is among the echoes of the plies")

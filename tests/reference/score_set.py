@@ -44,7 +44,9 @@ def command(program, folder, row, with_pulse):
              "--velocity", row["velocity_m_s"], "--velocity-u", row["velocity_u_m_s"],
              "--nominal", row["nominal_mm"],
              "--attenuation", row["attenuation_db_mm_mhz"]]
-    if with_pulse:
+    if row["zero_us"]:
+        words += ["--zero", row["zero_us"]]
+    if with_pulse and row["pulse"]:
         words += ["--pulse", os.path.join(folder, row["pulse"])]
     return words + [os.path.join(folder, row["trace"])]
 
@@ -87,15 +89,16 @@ def confusion(rows, answers):
 
 
 def thickness_errors(rows, answers, kinds):
-    """Errors, stated u and errors with the velocity's own error taken out, in um."""
+    """Errors, stated u, errors with the velocity's error taken out, bounds; in um."""
     out = []
     for r, a in zip(rows, answers):
         d = number(a.get("thickness_mm", ""))
         if r["class"] in kinds and not math.isnan(d):
             scale = float(r["true_velocity_m_s"]) / float(r["velocity_m_s"])
             true = float(r["thickness_mm"])
-            out.append((d - true, number(a["thickness_u_mm"]), d * scale - true))
-    return 1e3 * np.array(out).reshape(-1, 3)
+            out.append((d - true, number(a["thickness_u_mm"]), d * scale - true,
+                        1e-3 * number(r["bound_um"])))
+    return 1e3 * np.array(out).reshape(-1, 4)
 
 
 def rms(x):
@@ -138,6 +141,9 @@ def describe(s):
                f"largest {np.abs(e[:, 0]).max():.1f} um, of {len(e)}")
         yield (f"  the time's share        bias {np.mean(e[:, 2]):+.2f} um, "
                f"rms {rms(e[:, 2]):.2f} um, largest {np.abs(e[:, 2]).max():.1f} um")
+    if len(e) and not np.isnan(e[:, 3]).all():
+        ratio = np.abs(e[:, 2]) / e[:, 3]
+        yield (f"  over the bound          rms {rms(ratio):.3f}, largest {ratio.max():.2f}")
     if len(k):
         yield (f"  within 2 u              {np.mean(np.abs(k[:, 0]) <= 2 * k[:, 1]):.3f}, "
                f"rms u / rms error {rms(k[:, 1]) / rms(k[:, 0]):.2f}")

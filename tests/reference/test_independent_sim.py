@@ -7,7 +7,7 @@ import numpy as np
 
 import fdtd_sim
 import layered as ly
-from independent_sim import SETS, make_trace
+from independent_sim import SETS, make_trace, parser
 from layered import Layer
 
 
@@ -148,6 +148,33 @@ class Traces(unittest.TestCase):
             np.testing.assert_array_equal(steps, np.round(steps))
             self.assertGreater(np.abs(pulse).max(), 0.7)
             self.assertLess(abs(truth["velocity_m_s"] - truth["true_velocity_m_s"]), 31)
+
+    def test_contact_has_no_interface_echo(self):
+        opt = parser().parse_args(["--contact"])
+        truth, trace, _ = make_trace(7, 1, 40.0, opt=opt, only="sound")
+        t = np.arange(len(trace)) / 100.0
+        back = truth["zero_us"] + 2e3 * truth["thickness_mm"] / truth["true_velocity_m_s"]
+        inner = np.abs(trace[(t > 0.9) & (t < back - 0.2)]).max()
+        self.assertGreater(np.abs(trace[np.abs(t - back) < 0.2]).max(), 5 * inner)
+
+    def test_bound_of_a_plate(self):
+        """Separate echoes of known shape: a weighted straight line by hand.
+
+        Echo n, of amplitude A_n, comes at start + n transit with a variance of
+        s^2 / (A_n^2 sum p'^2); amplitudes do not bear on times.
+        """
+        for i in range(1, 6):
+            truth, _, pulse = make_trace(7, i, 40.0, "plate")
+            omega = 2 * np.pi * ly.frequencies(len(pulse))
+            slope = np.fft.irfft(1j * omega * np.fft.rfft(pulse))
+            r = truth["front_reflection"]
+            n = np.arange(6)
+            w = np.where(n == 0, r, (1 - r * r) * r ** (n - 1.0)) ** 2
+            s = [np.sum(w * n ** k) for k in range(3)]
+            transit = truth["noise"] / np.sqrt(np.sum(slope ** 2)
+                                               * (s[2] - s[1] ** 2 / s[0]))
+            um = 0.5e6 * truth["true_velocity_m_s"] * transit
+            self.assertAlmostEqual(truth["bound_um"] / um, 1.0, delta=0.02)
 
     def test_same_seed_same_trace(self):
         a = make_trace(3, 5, 40.0)[1]

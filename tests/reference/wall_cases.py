@@ -43,6 +43,7 @@ class WallSet:
     least_cover: float           # of a partial delamination
     least_reflection: float      # of a bonded interface
     classes: list                # (builder, share of the set)
+    ideal: bool = False          # nothing but echoes and noise; all told exactly
 
 
 @dataclass
@@ -56,8 +57,11 @@ class Setup:
     omega0: float
 
 
-def make_setup(rng, walls):
-    """Draw a probe for a WallSet and a plastic delay line."""
+def make_setup(rng, walls, contact=False):
+    """Draw a probe for a WallSet and a plastic delay line.
+
+    A contact probe is a line of a fraction of a microsecond, the wear face.
+    """
     freq = ly.frequencies()
     kind = rng.choice(["gauss", "gamma", "resonator"], p=[0.4, 0.3, 0.3])
     pulse = ly.make_pulse(kind, walls.carrier * rng.uniform(0.97, 1.03),
@@ -67,6 +71,11 @@ def make_setup(rng, walls):
                         0.5 * trip * rng.uniform(2300, 2700),
                         ly.loss_from_db(rng.uniform(0.01, 0.05)),
                         rng.uniform(0.15, 0.45))
+    if walls.ideal:
+        line = line._replace(probe_reflection=0.0)
+    if contact:
+        line = ly.DelayLine(rng.uniform(6e6, 12e6), rng.uniform(0.05e-6, 0.3e-6),
+                            0.5e-3, 0.0, 0.0)
     return Setup(walls, freq, 2 * np.pi * freq, pulse, line, 2 * np.pi * pulse.centre_hz)
 
 
@@ -211,3 +220,16 @@ def uncoupled(rng, setup, opt):
 PLAIN = WallSet(10e6, (2e-3, 5e-3), 0.3, 0.10,
                 [(sound, 0.30), (interface, 0.15), (full_gap, 0.15), (part_gap, 0.15),
                  (thin, 0.10), (porous, 0.10), (uncoupled, 0.05)])
+
+
+# --- a bare plate, for the bound on the time ---------------------------------
+
+def plate(rng, setup, opt):
+    """A lossless plate in air."""
+    d, velocity = rng.uniform(*setup.set.walls), rng.uniform(2820, 3080)
+    wall = [Layer(d, 4.65e6, velocity)]
+    return Case("plate", "no-indication", [(1.0, wall, ly.AIR)], [wall], d,
+                nominal=nominal_of(rng, d))
+
+
+PLATE = WallSet(10e6, (2e-3, 5e-3), 0.3, 0.10, [(plate, 1.0)], ideal=True)
