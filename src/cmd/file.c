@@ -216,11 +216,21 @@ enum plyecho_code file_finish_stdout(struct plyecho_error *err)
     return PLYECHO_OK;
 }
 
-bool file_same(const char *a, const char *b)
+bool file_identify(const char *path, struct file_identity *identity)
 {
-    struct stat one, other;
-    return stat(a, &one) == 0 && stat(b, &other) == 0 && one.st_dev == other.st_dev &&
-           one.st_ino == other.st_ino;
+    struct stat info;
+    if (stat(path, &info) != 0)
+        return false;
+    *identity = (struct file_identity){info.st_dev, info.st_ino};
+    return true;
+}
+
+int file_identity_compare(const void *a, const void *b)
+{
+    const struct file_identity *one = a, *other = b;
+    if (one->device != other->device)
+        return one->device < other->device ? -1 : 1;
+    return (one->number > other->number) - (one->number < other->number);
 }
 
 bool file_is_folder(const char *path)

@@ -9,6 +9,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <sys/types.h>
 
 #include <plyecho/error.h>
 
@@ -34,8 +35,18 @@ enum plyecho_code file_write(const char *path, const void *data, size_t size,
 /* Flush and close standard output; errors of anything printed before show up here. */
 enum plyecho_code file_finish_stdout(struct plyecho_error *err);
 
-/* Are these two names of one existing file? */
-bool file_same(const char *a, const char *b);
+/* Which file a name leads to, whatever the name: two names of one file have equal identities.
+ */
+struct file_identity {
+    dev_t device;
+    ino_t number;
+};
+
+/* False where there is no file of this name. */
+bool file_identify(const char *path, struct file_identity *identity);
+
+/* Order for qsort and bsearch. */
+int file_identity_compare(const void *a, const void *b);
 
 /* Is this the name of an existing folder? */
 bool file_is_folder(const char *path);

@@ -21,7 +21,7 @@ enum status filter_run(const struct invocation *invocation, const struct filter_
 {
     struct messages *messages = invocation->messages;
     bool several = inputs_are_several(invocation, &values->inputs);
-    struct outputs *outputs = outputs_open(&values->outputs, several, messages);
+    struct outputs *outputs = outputs_open(invocation, &values->outputs, several);
     if (outputs == NULL)
         return STATUS_TROUBLE;
     struct inputs *inputs =

@@ -8,6 +8,8 @@ static void put_name(FILE *to, const char *name)
 {
     if (strcmp(name, "-") == 0)
         name = "standard input";
+    if (name[0] == '\0')
+        name = "\"\"";
     for (; *name != '\0'; name++) {
         unsigned char byte = (unsigned char)*name;
         putc(byte < 0x20 || byte == 0x7f ? '?' : byte, to);

@@ -44,6 +44,8 @@ struct outputs {
     bool forced;        /* the options name the container: */
     enum plyecho_container container;
     bool broken;
+    struct file_identity *inputs; /* files of the command line, sorted */
+    size_t input_count;
     char **written; /* names used so far, sorted */
     size_t written_count;
     size_t written_room;
@@ -160,13 +162,24 @@ static bool open_destination(struct outputs *outputs, const char *name, bool sev
     return false;
 }
 
-struct outputs *outputs_open(const struct outputs_values *values, bool several,
-                             struct messages *messages)
+static void identify_inputs(struct outputs *outputs, const struct invocation *invocation)
+{
+    outputs->inputs = memory_take(invocation->file_count, sizeof *outputs->inputs);
+    for (size_t i = 0; i < invocation->file_count; i++)
+        if (file_identify(invocation->files[i], &outputs->inputs[outputs->input_count]))
+            outputs->input_count++;
+    qsort(outputs->inputs, outputs->input_count, sizeof *outputs->inputs,
+          file_identity_compare);
+}
+
+struct outputs *outputs_open(const struct invocation *invocation,
+                             const struct outputs_values *values, bool several)
 {
     struct outputs *outputs = memory_take(1, sizeof *outputs);
-    outputs->messages = messages;
+    outputs->messages = invocation->messages;
     outputs->forced = values->container.set;
     outputs->container = (enum plyecho_container)values->container.index;
+    identify_inputs(outputs, invocation);
     if (open_destination(outputs, values->name.set ? values->name.value : "-", several))
         return outputs;
     outputs_close(outputs);
@@ -209,15 +222,28 @@ static bool claim(struct outputs *outputs, const char *name)
     return true;
 }
 
+/* Would writing to `name` destroy what is still to be read, or was just read? */
+static bool is_input(const struct outputs *outputs, const char *input, const char *name)
+{
+    struct file_identity target, now;
+    if (strcmp(name, "-") == 0 || file_is_special(name) || !file_identify(name, &target))
+        return false;
+    bool is_now = strcmp(input, "-") != 0 && file_identify(input, &now) &&
+                  file_identity_compare(&now, &target) == 0;
+    return is_now || bsearch(&target, outputs->inputs, outputs->input_count,
+                             sizeof *outputs->inputs, file_identity_compare) != NULL;
+}
+
 static enum plyecho_code check_name(struct outputs *outputs, const char *input,
                                     const char *name, struct plyecho_error *err)
 {
     if (!claim(outputs, name))
         return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
                             "another input was to be written there too; rename one of them");
-    if (file_same(input, name) && !file_is_special(name))
-        return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
-                            "would replace its own input; write to another name or folder");
+    if (is_input(outputs, input, name))
+        return plyecho_fail(
+            err, PLYECHO_BAD_ARGUMENT,
+            "is an input, which is never replaced; write to another name or folder");
     return PLYECHO_OK;
 }
 
@@ -278,5 +304,6 @@ void outputs_close(struct outputs *outputs)
     for (size_t i = 0; i < outputs->written_count; i++)
         free(outputs->written[i]);
     free(outputs->written);
+    free(outputs->inputs);
     free(outputs);
 }

@@ -19,10 +19,11 @@ extern const struct option outputs_options[];
 
 struct outputs;
 
-/* several: more than one file may come, which needs a folder. NULL where the options make no
- * sense; why was said. */
-struct outputs *outputs_open(const struct outputs_values *values, bool several,
-                             struct messages *messages);
+/* several: more than one file may be written, which needs a folder. NULL where the options make
+ * no sense; why was said. The files of the command line and the input at hand are never
+ * replaced. */
+struct outputs *outputs_open(const struct invocation *invocation,
+                             const struct outputs_values *values, bool several);
 
 /* Write the traces that came from the file `input` ("-": standard input or none). The container
  * is what the options say, else traces->container. False where it failed; why was said. */
