@@ -2,10 +2,13 @@
 if HAVE_CMOCKA
 UNIT_TESTS = \
 	tests/unit/test_analytic \
+	tests/unit/test_average \
 	tests/unit/test_clipping \
 	tests/unit/test_digest \
 	tests/unit/test_error \
+	tests/unit/test_gain \
 	tests/unit/test_gnuplot \
+	tests/unit/test_inspect \
 	tests/unit/test_labels \
 	tests/unit/test_laminate \
 	tests/unit/test_nearest \
@@ -111,3 +114,17 @@ tests_unit_test_simulate_SOURCES = tests/unit/test_simulate.c $(FAILING_ALLOC)
 tests_unit_test_simulate_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_simulate_LDADD = $(UNIT_LIBS)
 tests_unit_test_simulate_LDFLAGS = $(WRAPPED_ALLOC)
+tests_unit_test_average_SOURCES = tests/unit/test_average.c $(FAILING_ALLOC)
+tests_unit_test_average_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_average_LDADD = $(UNIT_LIBS)
+tests_unit_test_average_LDFLAGS = $(WRAPPED_ALLOC)
+
+tests_unit_test_gain_SOURCES = tests/unit/test_gain.c $(FAILING_ALLOC)
+tests_unit_test_gain_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_gain_LDADD = $(UNIT_LIBS)
+tests_unit_test_gain_LDFLAGS = $(WRAPPED_ALLOC)
+
+tests_unit_test_inspect_SOURCES = tests/unit/test_inspect.c $(FAILING_ALLOC)
+tests_unit_test_inspect_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_inspect_LDADD = $(UNIT_LIBS)
+tests_unit_test_inspect_LDFLAGS = $(WRAPPED_ALLOC)

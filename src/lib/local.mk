@@ -5,11 +5,14 @@
 plyechoincludedir = $(includedir)/plyecho
 plyechoinclude_HEADERS = \
 	include/plyecho/analytic.h \
-	include/plyecho/condition.h \
+	include/plyecho/average.h \
 	include/plyecho/clipping.h \
+	include/plyecho/condition.h \
 	include/plyecho/digest.h \
 	include/plyecho/echo.h \
 	include/plyecho/error.h \
+	include/plyecho/gain.h \
+	include/plyecho/inspect.h \
 	include/plyecho/labels.h \
 	include/plyecho/laminate.h \
 	include/plyecho/media.h \
@@ -32,6 +35,9 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/alloc.c \
 	src/lib/alloc.h \
 	src/lib/analytic.c \
+	src/lib/average.c \
+	src/lib/baseline.c \
+	src/lib/baseline.h \
 	src/lib/clipping.c \
 	src/lib/condition.c \
 	src/lib/decimal.h \
@@ -44,8 +50,11 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/evidence.h \
 	src/lib/fourier.c \
 	src/lib/fourier.h \
+	src/lib/gain.c \
 	src/lib/ini.c \
 	src/lib/ini.h \
+	src/lib/inspect.c \
+	src/lib/inspect_words.c \
 	src/lib/labels.c \
 	src/lib/laminate.c \
 	src/lib/nearest.c \

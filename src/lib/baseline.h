@@ -1,0 +1,36 @@
+/* baseline.h - what disturbs a trace besides noise: jumps of its base line, interfering lines
+ */
+#ifndef PLYECHO_LIB_BASELINE_H
+#define PLYECHO_LIB_BASELINE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <plyecho/spectrum.h>
+#include <plyecho/trace.h>
+
+/* Largest less smallest of x[0..n). */
+double pe_range(const float *x, size_t n);
+
+struct pe_jump {
+    double height; /* after less before */
+    size_t sample;
+};
+
+/* The largest jump of the base line that is as high over a few samples as it is over a sixteenth
+ * of the record, drift taken off: slow drift and echoes, which average out, are none. sums: n + 1
+ * values. false where there is none, or the record is too short (below 64 samples). */
+bool pe_find_jump(const float *x, size_t n, double *sums, struct pe_jump *jump);
+
+struct pe_line {
+    double hz;
+    double amplitude;
+};
+
+/* A line that stands 15 dB out of the spectrum of the quietest quarter of the record, and is there
+ * with much the same amplitude in half of its eighths at least and missing in none. power: room
+ * for the spectrum's bins; sums: samples + 1 values. */
+bool pe_find_line(const struct plyecho_trace *trace, struct plyecho_spectrum *spectrum,
+                  float *power, double *sums, struct pe_line *line);
+
+#endif
