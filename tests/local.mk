@@ -13,11 +13,9 @@ UNIT_TESTS = \
 	tests/unit/test_laminate \
 	tests/unit/test_nearest \
 	tests/unit/test_number \
-	tests/unit/test_plot_script \
-	tests/unit/test_procedure \
-	tests/unit/test_pulse \
 	tests/unit/test_plies \
 	tests/unit/test_plot_script \
+	tests/unit/test_procedure \
 	tests/unit/test_pulse \
 	tests/unit/test_simulate \
 	tests/unit/test_spectrum \

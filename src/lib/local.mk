@@ -57,17 +57,16 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/inspect_words.c \
 	src/lib/labels.c \
 	src/lib/laminate.c \
+	src/lib/media.c \
 	src/lib/nearest.c \
 	src/lib/nearest.h \
-	src/lib/media.c \
 	src/lib/noise.c \
 	src/lib/number.c \
 	src/lib/pick.c \
 	src/lib/plies.c \
+	src/lib/procedure.c \
 	src/lib/pulse.c \
 	src/lib/simulate.c \
-	src/lib/trace.c \
-	src/lib/procedure.c \
 	src/lib/spectrum.c \
 	src/lib/transit.c \
 	src/lib/verdict.c \
