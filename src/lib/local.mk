@@ -69,7 +69,6 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/simulate.c \
 	src/lib/spectrum.c \
 	src/lib/trace.c \
-	src/lib/trace.c \
 	src/lib/transit.c \
 	src/lib/verdict.c \
 	src/lib/wall.c \
