@@ -1,23 +1,30 @@
 # libcmd.la holds all of the program but main(), so that unit tests can link it.
 noinst_LTLIBRARIES += src/cmd/libcmd.la
 src_cmd_libcmd_la_SOURCES = \
+	src/cmd/average.c \
+	src/cmd/bandpass.c \
 	src/cmd/convert.c \
+	src/cmd/envelope.c \
 	src/cmd/file.c \
 	src/cmd/file.h \
 	src/cmd/filter.c \
 	src/cmd/filter.h \
 	src/cmd/gnuplot.c \
 	src/cmd/gnuplot.h \
+	src/cmd/gain.c \
 	src/cmd/help.c \
 	src/cmd/help.h \
 	src/cmd/inputs.c \
 	src/cmd/inputs.h \
+	src/cmd/inspect.c \
 	src/cmd/memory.c \
 	src/cmd/memory.h \
 	src/cmd/message.c \
 	src/cmd/message.h \
 	src/cmd/options.c \
 	src/cmd/options.h \
+	src/cmd/oscillation.c \
+	src/cmd/oscillation.h \
 	src/cmd/outputs.c \
 	src/cmd/outputs.h \
 	src/cmd/plot_data.c \

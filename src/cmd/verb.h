@@ -47,6 +47,11 @@ const struct verb *const *verb_list(void);
 /* NULL where there is none of this name. */
 const struct verb *verb_find(const char *name);
 
+extern const struct verb verb_average;
+extern const struct verb verb_bandpass;
 extern const struct verb verb_convert;
+extern const struct verb verb_envelope;
+extern const struct verb verb_gain;
+extern const struct verb verb_inspect;
 
 #endif

@@ -4,6 +4,11 @@
 
 /* In the order of the work; a new verb is a line here and a line in verb.h. */
 static const struct verb *const verbs[] = {
+    &verb_inspect,
+    &verb_bandpass,
+    &verb_envelope,
+    &verb_gain,
+    &verb_average,
     &verb_convert,
     NULL,
 };

@@ -1,0 +1,145 @@
+/* average - coherent mean of repeated shots */
+#include <plyecho/average.h>
+
+#include "inputs.h"
+#include "outputs.h"
+
+struct average_values {
+    struct inputs_values inputs;
+    struct inputs_velocity velocity;
+    struct outputs_values outputs;
+    bool keep_clipped;
+};
+
+static const struct option options[] = {
+    {.name = "keep-clipped",
+     .kind = OPTION_FLAG,
+     .offset = offsetof(struct average_values, keep_clipped),
+     .help =
+         "take clipped traces too: where only the initial pulse or the front echo is cut, and "
+         "is so in every shot"},
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = outputs_options,
+     .offset = offsetof(struct average_values, outputs)},
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = inputs_options,
+     .offset = offsetof(struct average_values, inputs)},
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = inputs_velocity_options,
+     .offset = offsetof(struct average_values, velocity)},
+    {.name = NULL},
+};
+
+/* What is being averaged, and what the output takes from the first file. */
+struct job {
+    struct plyecho_average *average;
+    struct messages *messages;
+    char const *first_name;
+    enum plyecho_container container;
+};
+
+/* False where there is no use in going on. */
+static bool add_channels(struct job *job, const struct input *input)
+{
+    struct plyecho_error err;
+    for (size_t c = 1; c <= input->traces->channels; c++) {
+        struct plyecho_trace trace = plyecho_traces_channel(input->traces, c);
+        switch (plyecho_average_add(job->average, &trace, &err)) {
+        case PLYECHO_OK:
+            break;
+        case PLYECHO_UNSUITABLE:
+            message_note(job->messages, input->name, "channel %zu left out: %s", c, err.text);
+            break;
+        default:
+            message_error(job->messages, input->name, &err);
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool take_all(struct job *job, struct inputs *inputs)
+{
+    struct input input;
+    while (inputs_next(inputs, &input)) {
+        size_t before = plyecho_average_taken(job->average);
+        if (!add_channels(job, &input))
+            return false;
+        if (before == 0 && plyecho_average_taken(job->average) > 0)
+            job->container = input.traces->container;
+    }
+    return true;
+}
+
+static void give_mean(struct job *job, struct outputs *outputs)
+{
+    struct plyecho_traces mean;
+    struct plyecho_error err;
+    size_t left_out = plyecho_average_left_out(job->average);
+    if (left_out > 0)
+        message_note(job->messages, "average", "%zu traces averaged, %zu left out",
+                     plyecho_average_taken(job->average), left_out);
+    if (plyecho_average_result(job->average, &mean, &err) != PLYECHO_OK) {
+        message_error(job->messages, "average", &err);
+        return;
+    }
+    mean.container = job->container;
+    outputs_write(outputs, job->first_name, &mean);
+    plyecho_traces_clear(&mean);
+}
+
+static enum status run(const struct invocation *invocation)
+{
+    const struct average_values *values = invocation->values;
+    struct messages *messages = invocation->messages;
+    struct job job = {.messages = messages, .first_name = "-"};
+    struct plyecho_error err;
+    if (invocation->file_count > 0)
+        job.first_name = invocation->files[0];
+    struct outputs *outputs = outputs_open(invocation, &values->outputs, false);
+    if (outputs == NULL)
+        return STATUS_TROUBLE;
+    if (plyecho_average_new(&job.average, values->keep_clipped, &err) != PLYECHO_OK) {
+        message_error(messages, "average", &err);
+    } else {
+        struct inputs *inputs =
+            inputs_open(invocation, &values->inputs, values->velocity.m_s.value);
+        if (take_all(&job, inputs))
+            give_mean(&job, outputs);
+        inputs_close(inputs);
+    }
+    plyecho_average_free(job.average);
+    outputs_close(outputs);
+    return verb_status(messages, false);
+}
+
+const struct verb verb_average = {
+    .name = "average",
+    .group = VERB_PREPARE,
+    .help = "coherent mean of repeated shots of one position",
+    .operands = "[FILE...]",
+    .description =
+        "Adds up all channels of all files sample by sample and divides by their number: N "
+        "shots "
+        "take 10 log10 N dB off the noise. One trace comes out, with the labels that all had "
+        "in "
+        "common, and averaged and left_out, how many.\n"
+        "The first trace sets the time base. One that differs in sample rate, length, start, "
+        "signal state, gain or unit is left out, and so is one that the recorder clipped; each "
+        "is "
+        "said with its reason, unless --quiet. A file that cannot be read is trouble (exit "
+        "status "
+        "2), what is left out is not, as long as one trace is left. Memory does not grow with "
+        "the "
+        "number of files.\n"
+        "A mean of different places, or of a probe that moved, is smaller than any of its "
+        "echoes: "
+        "average only what was taken without lifting the probe.",
+    .example = "plyecho average -o ring3-mean.wav ring3-shot*.wav",
+    .options = options,
+    .values_size = sizeof(struct average_values),
+    .run = run,
+};
