@@ -35,6 +35,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/suggest.h \
 	src/cmd/table.c \
 	src/cmd/table.h \
+	src/cmd/targets.c \
+	src/cmd/targets.h \
 	src/cmd/utf8.c \
 	src/cmd/utf8.h \
 	src/cmd/verb.h \

@@ -13,6 +13,7 @@
 
 #include "file.h"
 #include "memory.h"
+#include "targets.h"
 
 static const char *const container_words[] = {
     [PLYECHO_CONTAINER_WAV] = "wav",
@@ -44,11 +45,7 @@ struct outputs {
     bool forced;        /* the options name the container: */
     enum plyecho_container container;
     bool broken;
-    struct file_identity *inputs; /* files of the command line, sorted */
-    size_t input_count;
-    char **written; /* names used so far, sorted */
-    size_t written_count;
-    size_t written_room;
+    struct targets *targets;
 };
 
 /* The part of a name from its last dot on; "" where there is none. */
@@ -162,16 +159,6 @@ static bool open_destination(struct outputs *outputs, const char *name, bool sev
     return false;
 }
 
-static void identify_inputs(struct outputs *outputs, const struct invocation *invocation)
-{
-    outputs->inputs = memory_take(invocation->file_count, sizeof *outputs->inputs);
-    for (size_t i = 0; i < invocation->file_count; i++)
-        if (file_identify(invocation->files[i], &outputs->inputs[outputs->input_count]))
-            outputs->input_count++;
-    qsort(outputs->inputs, outputs->input_count, sizeof *outputs->inputs,
-          file_identity_compare);
-}
-
 struct outputs *outputs_open(const struct invocation *invocation,
                              const struct outputs_values *values, bool several)
 {
@@ -179,72 +166,11 @@ struct outputs *outputs_open(const struct invocation *invocation,
     outputs->messages = invocation->messages;
     outputs->forced = values->container.set;
     outputs->container = (enum plyecho_container)values->container.index;
-    identify_inputs(outputs, invocation);
+    outputs->targets = targets_new(invocation);
     if (open_destination(outputs, values->name.set ? values->name.value : "-", several))
         return outputs;
     outputs_close(outputs);
     return NULL;
-}
-
-/* Where `name` stands or belongs in the sorted list. */
-static size_t place(const struct outputs *outputs, const char *name, bool *there)
-{
-    size_t low = 0, high = outputs->written_count;
-    *there = false;
-    while (low < high && !*there) {
-        size_t middle = low + (high - low) / 2;
-        int order = strcmp(outputs->written[middle], name);
-        *there = order == 0;
-        if (order < 0)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low;
-}
-
-/* Remember a name; false where it was used before. */
-static bool claim(struct outputs *outputs, const char *name)
-{
-    bool there;
-    size_t at = place(outputs, name, &there);
-    if (there)
-        return false;
-    if (outputs->written_count == outputs->written_room) {
-        outputs->written_room = 2 * outputs->written_room + 64;
-        outputs->written =
-            memory_resize(outputs->written, outputs->written_room, sizeof *outputs->written);
-    }
-    memmove(outputs->written + at + 1, outputs->written + at,
-            (outputs->written_count - at) * sizeof *outputs->written);
-    outputs->written[at] = memory_text(name);
-    outputs->written_count++;
-    return true;
-}
-
-/* Would writing to `name` destroy what is still to be read, or was just read? */
-static bool is_input(const struct outputs *outputs, const char *input, const char *name)
-{
-    struct file_identity target, now;
-    if (strcmp(name, "-") == 0 || file_is_special(name) || !file_identify(name, &target))
-        return false;
-    bool is_now = strcmp(input, "-") != 0 && file_identify(input, &now) &&
-                  file_identity_compare(&now, &target) == 0;
-    return is_now || bsearch(&target, outputs->inputs, outputs->input_count,
-                             sizeof *outputs->inputs, file_identity_compare) != NULL;
-}
-
-static enum plyecho_code check_name(struct outputs *outputs, const char *input,
-                                    const char *name, struct plyecho_error *err)
-{
-    if (!claim(outputs, name))
-        return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
-                            "another input was to be written there too; rename one of them");
-    if (is_input(outputs, input, name))
-        return plyecho_fail(
-            err, PLYECHO_BAD_ARGUMENT,
-            "is an input, which is never replaced; write to another name or folder");
-    return PLYECHO_OK;
 }
 
 /* Make the bytes and write them to a name that was found good. */
@@ -282,7 +208,7 @@ bool outputs_write(struct outputs *outputs, const char *input,
     char *made =
         outputs->folder != NULL ? outputs_name(outputs->folder, input, container) : NULL;
     const char *name = made != NULL ? made : outputs->file;
-    enum plyecho_code code = check_name(outputs, input, name, &err);
+    enum plyecho_code code = targets_check(outputs->targets, input, name, &err);
     if (code == PLYECHO_OK)
         code = write_traces(outputs, name, traces, container, &err);
     if (code != PLYECHO_OK)
@@ -301,9 +227,6 @@ void outputs_close(struct outputs *outputs)
 {
     if (outputs == NULL)
         return;
-    for (size_t i = 0; i < outputs->written_count; i++)
-        free(outputs->written[i]);
-    free(outputs->written);
-    free(outputs->inputs);
+    targets_free(outputs->targets);
     free(outputs);
 }
