@@ -274,9 +274,9 @@ static enum plyecho_code judge_status(struct child *child, struct plyecho_error 
     if (WIFEXITED(child->status) && WEXITSTATUS(child->status) == 0)
         return PLYECHO_OK;
     if (WIFSIGNALED(child->status))
-        return plyecho_fail(err, PLYECHO_IO, "gnuplot crashed (signal %d): %s",
+        return plyecho_fail(err, PLYECHO_UNSUITABLE, "gnuplot crashed (signal %d): %s",
                             WTERMSIG(child->status), last_line(&child->message));
-    return plyecho_fail(err, PLYECHO_IO, "gnuplot failed (exit status %d): %s",
+    return plyecho_fail(err, PLYECHO_UNSUITABLE, "gnuplot failed (exit status %d): %s",
                         WEXITSTATUS(child->status), last_line(&child->message));
 }
 

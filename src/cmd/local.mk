@@ -27,10 +27,15 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/oscillation.h \
 	src/cmd/outputs.c \
 	src/cmd/outputs.h \
+	src/cmd/plot.c \
 	src/cmd/plot_data.c \
 	src/cmd/plot_data.h \
+	src/cmd/plot_output.c \
+	src/cmd/plot_output.h \
 	src/cmd/plot_script.c \
 	src/cmd/plot_script.h \
+	src/cmd/plot_trace.c \
+	src/cmd/plot_trace.h \
 	src/cmd/suggest.c \
 	src/cmd/suggest.h \
 	src/cmd/table.c \

@@ -53,5 +53,6 @@ extern const struct verb verb_convert;
 extern const struct verb verb_envelope;
 extern const struct verb verb_gain;
 extern const struct verb verb_inspect;
+extern const struct verb verb_plot;
 
 #endif

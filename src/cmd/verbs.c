@@ -10,6 +10,7 @@ static const struct verb *const verbs[] = {
     &verb_gain,
     &verb_average,
     &verb_convert,
+    &verb_plot,
     NULL,
 };
 

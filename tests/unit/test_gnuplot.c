@@ -126,21 +126,21 @@ static void a_failure_shows_the_last_line_of_its_words(void **state)
     pretend(*state,
             "cat > /dev/null; echo half a picture\n"
             "printf '\\ngnuplot> foo\\n   line 3: invalid \\033[2Jcommand\\n\\n' >&2; exit 3");
-    expect_failure("foo\n", LONG_S, PLYECHO_IO,
+    expect_failure("foo\n", LONG_S, PLYECHO_UNSUITABLE,
                    "gnuplot failed (exit status 3): line 3: invalid ?[2Jcommand");
 }
 
 static void a_failure_without_words_is_still_one(void **state)
 {
     pretend(*state, "exit 4");
-    expect_failure("foo\n", LONG_S, PLYECHO_IO,
+    expect_failure("foo\n", LONG_S, PLYECHO_UNSUITABLE,
                    "gnuplot failed (exit status 4): no explanation");
 }
 
 static void a_crash_is_said_with_its_signal(void **state)
 {
     pretend(*state, "echo half a picture; kill -SEGV $$");
-    expect_failure("foo\n", LONG_S, PLYECHO_IO, "gnuplot crashed (signal 11)");
+    expect_failure("foo\n", LONG_S, PLYECHO_UNSUITABLE, "gnuplot crashed (signal 11)");
 }
 
 static void a_child_that_does_not_read_raises_no_signal(void **state)
@@ -149,7 +149,8 @@ static void a_child_that_does_not_read_raises_no_signal(void **state)
     size_t size = 1024 * 1024, got;
     char *script = calloc(1, size), *output;
     struct plyecho_error err;
-    assert_int_equal(gnuplot_run(script, size, LONG_S, &output, &got, &err), PLYECHO_IO);
+    assert_int_equal(gnuplot_run(script, size, LONG_S, &output, &got, &err),
+                     PLYECHO_UNSUITABLE);
     assert_non_null(strstr(err.text, "exit status 5"));
     free(script);
 }

@@ -1,0 +1,279 @@
+#include "plot_trace.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <plyecho/condition.h>
+#include <plyecho/echo.h>
+#include <plyecho/wall.h>
+
+#include "memory.h"
+
+enum { MOST_MARKS = 99 };
+
+/* Room left and right of the echoes: a share of what lies between the first and the last, and at
+ * least so many periods of the signal. */
+static const double margin_share = 0.06;
+static const double margin_periods = 4;
+
+struct plot_trace {
+    const struct plot_trace_options *options;
+    struct plyecho_conditioner *conditioner; /* NULL: none yet */
+    size_t samples;                          /* what it was made for */
+    double sample_rate_hz;
+    struct plyecho_conditioned conditioned;
+    bool is_conditioned; /* false: nothing in the trace to pick echoes from */
+    struct plyecho_echo echoes[MOST_MARKS];
+    struct plot_mark marks[MOST_MARKS];
+    size_t mark_count;
+    char title[400], note[240], trace_text[80], noise_text[60];
+};
+
+struct plot_trace *plot_trace_new(const struct plot_trace_options *options)
+{
+    struct plot_trace *plot = memory_take(1, sizeof *plot);
+    plot->options = options;
+    return plot;
+}
+
+void plot_trace_free(struct plot_trace *plot)
+{
+    if (plot == NULL)
+        return;
+    plyecho_conditioner_free(plot->conditioner);
+    free(plot);
+}
+
+/* ---- words ---- */
+
+PLYECHO_PRINTF(3, 4)
+static void append(char *text, size_t room, const char *format, ...)
+{
+    size_t used = strlen(text);
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(text + used, room - used, format, arguments);
+    va_end(arguments);
+}
+
+/* The part by its label, else the file's name; then where on the part. */
+static void write_title(struct plot_trace *plot, const char *name, size_t channels,
+                        const struct plyecho_trace *trace)
+{
+    static const struct {
+        const char *key, *before, *behind;
+    } places[] = {
+        {"position", ", ", ""}, {"angle_deg", ", ", "°"}, {"axial_mm", ", ", " mm along"}};
+    const char *slash = strrchr(name, '/');
+    const char *base = slash != NULL && slash[1] != '\0' ? slash + 1 : name;
+    const char *part = plyecho_labels_get(trace->labels, "part", trace->channel);
+    if (part != NULL && part[0] != '\0')
+        base = part;
+    else if (strcmp(name, "-") == 0)
+        base = "standard input";
+    snprintf(plot->title, sizeof plot->title, "%s", base);
+    for (size_t i = 0; i < sizeof places / sizeof places[0]; i++) {
+        const char *value = plyecho_labels_get(trace->labels, places[i].key, trace->channel);
+        if (value != NULL && value[0] != '\0')
+            append(plot->title, sizeof plot->title, "%s%s%s", places[i].before, value,
+                   places[i].behind);
+    }
+    if (channels > 1)
+        append(plot->title, sizeof plot->title, ", channel %zu", trace->channel);
+}
+
+static void add_note(struct plot_trace *plot, const char *text)
+{
+    append(plot->note, sizeof plot->note, "%s%s", plot->note[0] != '\0' ? "; " : "", text);
+}
+
+static void write_band(const struct plyecho_band *band, char *text, size_t room)
+{
+    snprintf(text, room, "%.3g to %.3g MHz", band->low_hz * 1e-6, band->high_hz * 1e-6);
+}
+
+/* ---- analysis ---- */
+
+static enum plyecho_code prepare(struct plot_trace *plot, const struct plyecho_trace *trace,
+                                 struct plyecho_error *err)
+{
+    const struct plot_trace_options *o = plot->options;
+    if (plot->conditioner != NULL && plot->samples == trace->samples &&
+        plot->sample_rate_hz == trace->sample_rate_hz)
+        return PLYECHO_OK;
+    plyecho_conditioner_free(plot->conditioner);
+    plot->samples = trace->samples;
+    plot->sample_rate_hz = trace->sample_rate_hz;
+    return plyecho_conditioner_new(&plot->conditioner, trace->samples, trace->sample_rate_hz,
+                                   o->has_band ? &o->band : NULL, err);
+}
+
+static enum plyecho_code condition(struct plot_trace *plot, const struct plyecho_trace *trace,
+                                   struct plyecho_error *err)
+{
+    if (plot->options->has_band && trace->signal != PLYECHO_SIGNAL_RF)
+        return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                            "--band is for the oscillation itself, this signal is '%s'; leave "
+                            "--band out",
+                            plyecho_signal_word(trace->signal));
+    enum plyecho_code code = prepare(plot, trace, err);
+    if (code != PLYECHO_OK)
+        return code;
+    code = plyecho_conditioner_run(plot->conditioner, trace, &plot->conditioned, err);
+    plot->is_conditioned = code == PLYECHO_OK;
+    return code == PLYECHO_UNSUITABLE ? PLYECHO_OK : code;
+}
+
+static void find_marks(struct plot_trace *plot, const struct plyecho_trace *trace)
+{
+    struct plyecho_echo_options options = plyecho_echo_defaults();
+    plot->mark_count = !plot->is_conditioned ? 0
+                                             : plyecho_echoes_find(&plot->conditioned, &options,
+                                                                   plot->echoes, MOST_MARKS);
+    bool log = trace->signal == PLYECHO_SIGNAL_LOG;
+    for (size_t i = 0; i < plot->mark_count; i++) {
+        const struct plyecho_echo *echo = &plot->echoes[i];
+        plot->marks[i] = (struct plot_mark){
+            .number = (unsigned)i + 1,
+            .time_s = echo->time_s,
+            .level = log ? 20 * log10(echo->amplitude) : echo->amplitude,
+            .level_db = echo->level_db,
+        };
+    }
+    if (plot->mark_count == 0)
+        add_note(plot, "no echo stands out of the noise");
+}
+
+/* ---- the parts of the picture ---- */
+
+static void show_curves(struct plot_trace *plot, const struct plyecho_trace *trace,
+                        struct plot_picture *picture)
+{
+    const struct plyecho_conditioned *c = &plot->conditioned;
+    bool filtered = plot->options->has_band && plot->is_conditioned;
+    bool envelope =
+        plot->options->envelope && plot->is_conditioned &&
+        (trace->signal == PLYECHO_SIGNAL_RF || trace->signal == PLYECHO_SIGNAL_RECTIFIED);
+    struct plot_curve curve = {trace->amplitude, trace->samples, trace->start_s,
+                               trace->sample_rate_hz};
+    picture->trace = picture->envelope = curve;
+    if (filtered)
+        picture->trace.value = c->in_phase;
+    picture->envelope.value = envelope ? c->envelope : NULL;
+    picture->two_sided = trace->signal == PLYECHO_SIGNAL_RF;
+    snprintf(plot->trace_text, sizeof plot->trace_text, "Trace");
+    if (filtered) {
+        append(plot->trace_text, sizeof plot->trace_text, ", ");
+        size_t used = strlen(plot->trace_text);
+        write_band(&c->band, plot->trace_text + used, sizeof plot->trace_text - used);
+    } else if (plot->is_conditioned && trace->signal == PLYECHO_SIGNAL_RF) {
+        char band[60];
+        write_band(&c->band, band, sizeof band);
+        append(plot->note, sizeof plot->note, "%s%s in %s", plot->note[0] != '\0' ? "; " : "",
+               envelope ? "envelope and echoes" : "echoes", band);
+    }
+}
+
+static void show_amplitude(const struct plyecho_trace *trace, struct plot_picture *picture)
+{
+    static const char *const texts[] = {
+        [PLYECHO_SIGNAL_RF] = "Amplitude",
+        [PLYECHO_SIGNAL_RECTIFIED] = "Amplitude, rectified",
+        [PLYECHO_SIGNAL_ENVELOPE] = "Envelope",
+        [PLYECHO_SIGNAL_LOG] = "Level",
+    };
+    picture->amplitude_text = texts[trace->signal];
+    picture->unit = plyecho_labels_get(trace->labels, "unit", trace->channel);
+    if (picture->unit == NULL && trace->signal == PLYECHO_SIGNAL_LOG)
+        picture->unit = "dB";
+}
+
+/* The level below which nothing is counted as an echo. */
+static void show_noise(struct plot_trace *plot, const struct plyecho_trace *trace,
+                       struct plot_picture *picture)
+{
+    double least_db = plyecho_echo_defaults().least_snr_db;
+    picture->noise = NAN;
+    if (!plot->is_conditioned || !(plot->conditioned.noise > 0) ||
+        trace->signal == PLYECHO_SIGNAL_LOG)
+        return;
+    picture->noise = plot->conditioned.noise * pow(10.0, least_db / 20.0);
+    snprintf(plot->noise_text, sizeof plot->noise_text, "Noise + %.3g dB", least_db);
+    picture->noise_text = plot->noise_text;
+}
+
+/* Depth 0: as told, else at the interface echo. Without either there is no depth axis. */
+static void show_depth(struct plot_trace *plot, struct plot_picture *picture)
+{
+    const struct plot_trace_options *o = plot->options;
+    if (!(o->velocity_m_s > 0))
+        return;
+    picture->velocity_m_s = o->velocity_m_s;
+    picture->depth_zero_s = o->zero_s;
+    if (o->has_zero)
+        return;
+    struct plyecho_picks picks = {.front = -1};
+    struct plyecho_wall_options wall = plyecho_wall_defaults();
+    wall.velocity_m_s = o->velocity_m_s;
+    if (plot->is_conditioned)
+        plyecho_wall_pick(&plot->conditioned, &wall, &picks);
+    if (picks.front >= 0) {
+        picture->depth_zero_s = picks.echoes[picks.front].time_s;
+        return;
+    }
+    picture->velocity_m_s = 0;
+    add_note(plot, "no interface echo, so no depth: give --zero");
+}
+
+static enum plyecho_code show_range(struct plot_trace *plot, const struct plyecho_trace *trace,
+                                    struct plot_picture *picture, struct plyecho_error *err)
+{
+    const struct plot_trace_options *o = plot->options;
+    double start = trace->start_s;
+    double end = plyecho_trace_time_s(trace, (double)(trace->samples - 1));
+    picture->from_s = start;
+    picture->to_s = end;
+    if (plot->mark_count > 0) {
+        double first = plot->marks[0].time_s, last = plot->marks[plot->mark_count - 1].time_s;
+        double period = plot->conditioned.has_sign ? 1 / plot->conditioned.centre_hz
+                                                   : 10 / trace->sample_rate_hz;
+        double margin = fmax(margin_share * (last - first), margin_periods * period);
+        picture->from_s = fmax(start, first - margin);
+        picture->to_s = fmin(end, last + margin);
+    }
+    if (o->has_from)
+        picture->from_s = o->from_s;
+    if (o->has_to)
+        picture->to_s = o->to_s;
+    bool empty = picture->from_s >= end || picture->to_s <= start;
+    if (empty || !(picture->from_s < picture->to_s))
+        return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
+                            "nothing to show from %.6g to %.6g us: the trace runs from %.6g to "
+                            "%.6g us; change --from-us and --to-us",
+                            picture->from_s * 1e6, picture->to_s * 1e6, start * 1e6, end * 1e6);
+    return PLYECHO_OK;
+}
+
+enum plyecho_code plot_trace_run(struct plot_trace *plot, const char *name, size_t channels,
+                                 const struct plyecho_trace *trace,
+                                 struct plot_picture *picture, struct plyecho_error *err)
+{
+    plot->note[0] = '\0';
+    *picture = (struct plot_picture){
+        .title = plot->title, .note = plot->note, .trace_text = plot->trace_text};
+    enum plyecho_code code = condition(plot, trace, err);
+    if (code != PLYECHO_OK)
+        return code;
+    write_title(plot, name, channels, trace);
+    find_marks(plot, trace);
+    picture->marks = plot->marks;
+    picture->mark_count = plot->mark_count;
+    show_curves(plot, trace, picture);
+    show_amplitude(trace, picture);
+    show_noise(plot, trace, picture);
+    show_depth(plot, picture);
+    return show_range(plot, trace, picture, err);
+}
