@@ -19,8 +19,7 @@ UNIT_TESTS = \
 	tests/unit/test_pulse \
 	tests/unit/test_simulate \
 	tests/unit/test_spectrum \
-	tests/unit/test_trace \
-	$(END)
+	tests/unit/test_trace
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
