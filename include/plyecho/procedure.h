@@ -77,9 +77,6 @@ PLYECHO_API enum plyecho_code plyecho_procedure_read(struct plyecho_procedure *p
                                                      const void *bytes, size_t size,
                                                      struct plyecho_error *err);
 
-/* The nominal's tolerance in m, its default applied; 0 where there is no nominal. */
-PLYECHO_API double plyecho_procedure_tolerance(const struct plyecho_procedure *procedure);
-
 /* Free what it owns and zero it; a zeroed one is fine. */
 PLYECHO_API void plyecho_procedure_clear(struct plyecho_procedure *procedure);
 

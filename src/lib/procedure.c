@@ -340,15 +340,6 @@ enum plyecho_code plyecho_procedure_read(struct plyecho_procedure *procedure, co
     return code;
 }
 
-double plyecho_procedure_tolerance(const struct plyecho_procedure *procedure)
-{
-    if (procedure->part.nominal_tolerance_m.set)
-        return procedure->part.nominal_tolerance_m.value;
-    if (procedure->part.nominal_m.set)
-        return PLYECHO_NOMINAL_TOLERANCE_SHARE * procedure->part.nominal_m.value;
-    return 0;
-}
-
 void plyecho_procedure_clear(struct plyecho_procedure *procedure)
 {
     free(procedure->part.name.value);

@@ -124,27 +124,10 @@ static void nothing_is_filled_in(void **state)
         assert_false(procedure.part.nominal_m.set);
         assert_false(procedure.signal.mode.set);
         assert_false(procedure.signal.band_hz.set);
-        assert_true(plyecho_procedure_tolerance(&procedure) == 0);
         plyecho_procedure_clear(&procedure);
     }
     struct plyecho_procedure procedure;
     assert_int_equal(plyecho_procedure_read(&procedure, NULL, 0, NULL), PLYECHO_OK);
-    plyecho_procedure_clear(&procedure);
-}
-
-static void the_tolerance_is_a_tenth_of_the_nominal_unless_given(void **state)
-{
-    (void)state;
-    struct plyecho_procedure procedure;
-    assert_int_equal(read_text(&procedure, "[part]\nnominal_mm = 3", NULL), PLYECHO_OK);
-    double tolerance = plyecho_procedure_tolerance(&procedure);
-    assert_true(tolerance > 0.29999e-3 && tolerance < 0.30001e-3);
-    plyecho_procedure_clear(&procedure);
-    assert_int_equal(
-        read_text(&procedure, "[part]\nnominal_mm = 3\nnominal_tolerance_mm = 0.5", NULL),
-        PLYECHO_OK);
-    tolerance = plyecho_procedure_tolerance(&procedure);
-    assert_true(tolerance > 0.49999e-3 && tolerance < 0.50001e-3);
     plyecho_procedure_clear(&procedure);
 }
 
@@ -379,7 +362,6 @@ int main(void)
         cmocka_unit_test(every_key_is_read_with_its_line),
         cmocka_unit_test(line_ends_and_a_mark_change_nothing_but_the_digest),
         cmocka_unit_test(nothing_is_filled_in),
-        cmocka_unit_test(the_tolerance_is_a_tenth_of_the_nominal_unless_given),
         cmocka_unit_test(every_mode_is_known),
         cmocka_unit_test(bad_syntax_is_refused_with_its_line_and_cure),
         cmocka_unit_test(unknown_names_are_refused_with_the_nearest),
