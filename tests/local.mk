@@ -3,6 +3,7 @@ if HAVE_CMOCKA
 UNIT_TESTS = \
 	tests/unit/test_analytic \
 	tests/unit/test_average \
+	tests/unit/test_cases \
 	tests/unit/test_clipping \
 	tests/unit/test_digest \
 	tests/unit/test_error \
@@ -11,6 +12,7 @@ UNIT_TESTS = \
 	tests/unit/test_inspect \
 	tests/unit/test_labels \
 	tests/unit/test_laminate \
+	tests/unit/test_layup \
 	tests/unit/test_nearest \
 	tests/unit/test_number \
 	tests/unit/test_plies \
@@ -125,3 +127,9 @@ tests_unit_test_inspect_SOURCES = tests/unit/test_inspect.c $(FAILING_ALLOC)
 tests_unit_test_inspect_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_inspect_LDADD = $(UNIT_LIBS)
 tests_unit_test_inspect_LDFLAGS = $(WRAPPED_ALLOC)
+
+tests_unit_test_cases_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_cases_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)
+
+tests_unit_test_layup_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_layup_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)

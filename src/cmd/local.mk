@@ -3,6 +3,8 @@ noinst_LTLIBRARIES += src/cmd/libcmd.la
 src_cmd_libcmd_la_SOURCES = \
 	src/cmd/average.c \
 	src/cmd/bandpass.c \
+	src/cmd/cases.c \
+	src/cmd/cases.h \
 	src/cmd/convert.c \
 	src/cmd/envelope.c \
 	src/cmd/file.c \
@@ -17,6 +19,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/inputs.c \
 	src/cmd/inputs.h \
 	src/cmd/inspect.c \
+	src/cmd/layup.c \
+	src/cmd/layup.h \
 	src/cmd/memory.c \
 	src/cmd/memory.h \
 	src/cmd/message.c \
@@ -36,12 +40,17 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/plot_script.h \
 	src/cmd/plot_trace.c \
 	src/cmd/plot_trace.h \
+	src/cmd/rig.c \
+	src/cmd/rig.h \
+	src/cmd/simulate.c \
 	src/cmd/suggest.c \
 	src/cmd/suggest.h \
 	src/cmd/table.c \
 	src/cmd/table.h \
 	src/cmd/targets.c \
 	src/cmd/targets.h \
+	src/cmd/truth.c \
+	src/cmd/truth.h \
 	src/cmd/utf8.c \
 	src/cmd/utf8.h \
 	src/cmd/verb.h \

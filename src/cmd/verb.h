@@ -54,5 +54,6 @@ extern const struct verb verb_envelope;
 extern const struct verb verb_gain;
 extern const struct verb verb_inspect;
 extern const struct verb verb_plot;
+extern const struct verb verb_simulate;
 
 #endif

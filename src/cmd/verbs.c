@@ -11,6 +11,7 @@ static const struct verb *const verbs[] = {
     &verb_average,
     &verb_convert,
     &verb_plot,
+    &verb_simulate,
     NULL,
 };
 
