@@ -14,15 +14,17 @@
 
 struct plyecho_average;
 
-/* keep_clipped: also take traces that the recorder clipped (clipping.h); otherwise they are
- * left out, since a mean of cut crests is neither the echo nor visibly cut. */
+/* keep_clipped: also take traces that are clipped (clipping.h) where the first one is not. Otherwise
+ * they are left out: a mean of whole and cut crests is neither the echo nor visibly cut. Where the
+ * first is clipped too, most often in the initial pulse, nothing is lost by taking them. */
 PLYECHO_API enum plyecho_code plyecho_average_new(struct plyecho_average **average,
                                                   bool keep_clipped, struct plyecho_error *err);
 
 /* Add a trace. It is left out, and counted, with PLYECHO_UNSUITABLE and the reason in err where
  * it differs from the first in sample rate, length, start (by more than a tenth of a sample),
  * signal state, or the labels `gain_db`, `added_gain_db`, `unit`, `tcg`; where it is
- * logarithmic (a mean of dB is no mean of sound); or where it is clipped. Memory does not grow
+ * logarithmic (a mean of dB is no mean of sound); or where it is clipped and
+ * the first is not. Memory does not grow
  * with the number of traces.
  */
 PLYECHO_API enum plyecho_code plyecho_average_add(struct plyecho_average *average,
@@ -33,7 +35,8 @@ PLYECHO_API size_t plyecho_average_taken(const struct plyecho_average *average);
 PLYECHO_API size_t plyecho_average_left_out(const struct plyecho_average *average);
 
 /* The mean so far, one channel, with the labels that all traces taken have in common, and the
- * labels `averaged` and `left_out` (how many). PLYECHO_UNSUITABLE where none was taken. *mean
+ * labels `averaged` and `left_out` (how many), and, where some are clipped, `clipped`, which says
+ * how many and from when to when. PLYECHO_UNSUITABLE where none was taken. *mean
  * is overwritten; the caller clears it. */
 PLYECHO_API enum plyecho_code plyecho_average_result(const struct plyecho_average *average,
                                                      struct plyecho_traces *mean,

@@ -15,9 +15,7 @@ static const struct option options[] = {
     {.name = "keep-clipped",
      .kind = OPTION_FLAG,
      .offset = offsetof(struct average_values, keep_clipped),
-     .help =
-         "take clipped traces too: where only the initial pulse or the front echo is cut, and "
-         "is so in every shot"},
+     .help = "take also traces that are clipped where the first one is not"},
     {.name = "",
      .kind = OPTION_GROUP,
      .group = outputs_options,
@@ -123,21 +121,17 @@ const struct verb verb_average = {
     .operands = "[FILE...]",
     .description =
         "Adds up all channels of all files sample by sample and divides by their number: N "
-        "shots "
-        "take 10 log10 N dB off the noise. One trace comes out, with the labels that all had "
-        "in "
-        "common, and averaged and left_out, how many.\n"
+        "shots take 10 log10 N dB off the noise. One trace comes out, with the labels that "
+        "all had in common, and averaged and left_out, how many.\n"
         "The first trace sets the time base. One that differs in sample rate, length, start, "
-        "signal state, gain or unit is left out, and so is one that the recorder clipped; each "
-        "is "
-        "said with its reason, unless --quiet. A file that cannot be read is trouble (exit "
-        "status "
-        "2), what is left out is not, as long as one trace is left. Memory does not grow with "
-        "the "
-        "number of files.\n"
+        "signal state, gain or unit is left out, and so is one that is clipped where the "
+        "first is not; each is said with its reason, unless --quiet. Clipping that the first "
+        "trace has too (the initial pulse, most often) is no reason; the label clipped then "
+        "says where it is.\n"
+        "A file that cannot be read is trouble (exit status 2); what is left out is not. "
+        "Memory does not grow with the number of files.\n"
         "A mean of different places, or of a probe that moved, is smaller than any of its "
-        "echoes: "
-        "average only what was taken without lifting the probe.",
+        "echoes: average only what was taken without lifting the probe.",
     .example = "plyecho average -o ring3-mean.wav ring3-shot*.wav",
     .options = options,
     .values_size = sizeof(struct average_values),

@@ -60,17 +60,13 @@ const struct verb verb_bandpass = {
     .operands = "[FILE...]",
     .description =
         "Multiplies each trace's spectrum with a pass band, without any phase: an echo stays "
-        "at "
-        "its time and a symmetric echo stays symmetric. The gain is 1 within the band, 0 "
-        "outside, "
-        "and one half at the two frequencies given; between, it follows a raised cosine a "
-        "quarter "
-        "of the band's width wide (narrower at an edge near 0 Hz or half the sample rate).\n"
-        "The straight line through the trace's ends is taken off first, unless the band begins "
-        "at "
-        "0. The trace is padded, so that an echo at one end leaves less than -70 dB of itself "
-        "at "
-        "the other.\n"
+        "at its time and a symmetric echo stays symmetric. The gain is 1 within the band, 0 "
+        "outside, and one half at the two frequencies given; between, it follows a raised "
+        "cosine a quarter of the band's width wide (narrower at an edge near 0 Hz or half "
+        "the sample rate).\n"
+        "The straight line through the trace's ends is taken off first, unless the band "
+        "begins at 0. The trace is padded, so that an echo at one end leaves less than -70 "
+        "dB of itself at the other.\n"
         "Filtering hides clipping: look for it with inspect before.",
     .example = "plyecho bandpass --band 4M:12M ring3.wav | plyecho envelope -o ring3-env.wav",
     .options = options,

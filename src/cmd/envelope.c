@@ -59,9 +59,9 @@ const struct verb verb_envelope = {
     .operands = "[FILE...]",
     .description =
         "Replaces each trace by its envelope, the magnitude of the analytic signal over the "
-        "record as it stands, and sets the label signal to envelope. An offset or a drift goes "
-        "into the envelope: take a band first. What is rectified, an envelope or its logarithm "
-        "already is refused.",
+        "record as it stands, and sets the label signal to envelope. An offset or a drift "
+        "goes into the envelope: take a band first. What is rectified, an envelope or its "
+        "logarithm already is refused.",
     .example = "plyecho bandpass --band 4M:12M ring3.wav | plyecho envelope -o ring3-env.wav",
     .options = options,
     .values_size = sizeof(struct envelope_values),

@@ -28,9 +28,8 @@ static const struct option options[] = {
      .kind = OPTION_TEXT,
      .argument = "FILE",
      .offset = offsetof(struct gain_values, table),
-     .help =
-         "time-corrected gain from a CSV file with the header time_us,gain_db: straight lines "
-         "in dB between its rows, flat outside"},
+     .help = "time-corrected gain from a CSV file with the header time_us,gain_db: straight "
+             "lines in dB between its rows, flat outside"},
     {.name = "slope",
      .kind = OPTION_NUMBER,
      .argument = "DB/US",
@@ -120,9 +119,8 @@ const struct verb verb_gain = {
     .description =
         "Multiplies the samples (a logarithm has the dB added).\n"
         "Fixed gain keeps the scale: the label gain_db grows by it, full_scale is scaled "
-        "along. "
-        "Where a trace has no gain_db, the recorder's gain stays unknown and the label "
-        "added_gain_db keeps count.\n"
+        "along. Where a trace has no gain_db, the recorder's gain stays unknown and the "
+        "label added_gain_db keeps count.\n"
         "Time-corrected gain ends the common scale: full_scale is dropped, gain_db becomes "
         "gain_before_tcg_db, and the label tcg says what was done.",
     .example = "plyecho gain --slope 1.5 --from 4 -o ring3-tcg.wav ring3.wav",

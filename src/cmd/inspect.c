@@ -256,23 +256,18 @@ const struct verb verb_inspect = {
     .description =
         "One row a channel. The text form shows the main columns, CSV and JSON show all.\n"
         "Levels are in the trace's own unit. peak is the height of the largest echo (the "
-        "initial "
-        "pulse, where the record holds it) over the slow base line; noise_rms the standard "
-        "deviation in the quietest stretches of the record; snr_db the one over the other. "
-        "step "
-        "is one count of the converter, from the file or from the grid that the samples fit. "
-        "clipped_samples are at full scale, or flat crests below it.\n"
-        "The band is that of the largest echo alone, from band_low_mhz to band_high_mhz where "
-        "its "
-        "amplitude falls to half (-6 dB); centre_mhz is their arithmetic mean, "
+        "initial pulse, where the record holds it) over the slow base line; noise_rms the "
+        "standard deviation in the quietest stretches of the record; snr_db the one over the "
+        "other. step is one count of the converter, from the file or from the grid that the "
+        "samples fit. clipped_samples are at full scale, or flat crests below it.\n"
+        "The band is that of the largest echo alone, from band_low_mhz to band_high_mhz "
+        "where its amplitude falls to half (-6 dB); centre_mhz is their arithmetic mean, "
         "geometric_centre_mhz the root of their product, relative_bandwidth the band over "
         "centre_mhz. What cannot be told is empty. container is wav for every audio format.\n"
-        "doubts says in words what may spoil a measurement: clipping, offset, drift or a jump "
-        "of "
-        "the base line, few counts, an interfering line, too low a sample rate, a signal that "
-        "looks rectified, no echo, a constant trace; and which of two possible readings of a "
-        "file "
-        "was taken. Doubts do not change the exit status.",
+        "doubts says in words what may spoil a measurement: clipping, offset, drift or a "
+        "jump of the base line, few counts, an interfering line, too low a sample rate, a "
+        "signal that looks rectified, no echo, a constant trace; and which of two possible "
+        "readings of a file was taken. Doubts do not change the exit status.",
     .example = "plyecho inspect --format csv ring*.wav",
     .options = options,
     .values_size = sizeof(struct inspect_values),

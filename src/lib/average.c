@@ -1,6 +1,7 @@
 #include <plyecho/average.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -10,6 +11,10 @@
 
 static const double start_tolerance = 0.1; /* samples */
 
+/* Least samples by which the stretch where the first trace is clipped is taken wider on each side;
+ * its own length counts where that is more: from shot to shot a crest more or less is cut. */
+enum { CLIPPED_MARGIN = 16 };
+
 /* Traces that differ in one of these are not on one scale. */
 static const char *const scale_labels[] = {"gain_db", "added_gain_db", "unit", "tcg"};
 
@@ -17,6 +22,11 @@ struct plyecho_average {
     bool keep_clipped;
     size_t taken;
     size_t left_out;
+    size_t clipped;      /* of those taken, how many are clipped somewhere */
+    size_t clipped_from; /* first and last clipped sample of them all */
+    size_t clipped_to;
+    size_t excused_from; /* where the first trace is clipped, with a margin: from <= i < to */
+    size_t excused_to;
     double *sum;                  /* samples long; NULL until the first trace */
     struct plyecho_traces common; /* the first trace's time base and state, the common labels */
 };
@@ -93,19 +103,21 @@ static enum plyecho_code check_like_first(const struct plyecho_average *average,
     return check_scale(average, trace, err);
 }
 
-static enum plyecho_code check_alone(const struct plyecho_average *average,
-                                     const struct plyecho_trace *trace,
-                                     struct plyecho_error *err)
+/* A trace cut where the first is not: an outlier. The initial pulse is often cut in all of them. */
+static enum plyecho_code check_clipping(const struct plyecho_average *average,
+                                        const struct plyecho_trace *trace,
+                                        struct plyecho_error *err)
 {
-    if (trace->signal == PLYECHO_SIGNAL_LOG)
-        return plyecho_fail(err, PLYECHO_UNSUITABLE,
-                            "signal is log; average before taking the logarithm");
-    struct plyecho_clipping clipping;
-    if (!average->keep_clipped && plyecho_clipping_find(trace, 0, trace->samples, &clipping))
-        return plyecho_fail(err, PLYECHO_UNSUITABLE, "clipped, %zu samples from %.4f us on",
-                            clipping.samples,
-                            plyecho_trace_time_s(trace, (double)clipping.first) * 1e6);
-    return PLYECHO_OK;
+    struct plyecho_clipping found;
+    size_t from = average->excused_from, to = average->excused_to;
+    bool clipped = from > 0 && plyecho_clipping_find(trace, 0, from, &found);
+    if (!clipped && to < trace->samples)
+        clipped = plyecho_clipping_find(trace, to, trace->samples, &found);
+    if (!clipped)
+        return PLYECHO_OK;
+    return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                        "clipped where the first trace is not, %zu samples from %.4f us on",
+                        found.samples, plyecho_trace_time_s(trace, (double)found.first) * 1e6);
 }
 
 /* ---- adding ---- */
@@ -145,6 +157,23 @@ static enum plyecho_code begin(struct plyecho_average *average,
     return PLYECHO_OK;
 }
 
+static void note_clipping(struct plyecho_average *average, const struct plyecho_trace *trace)
+{
+    struct plyecho_clipping found;
+    bool clipped = plyecho_clipping_find(trace, 0, trace->samples, &found);
+    if (clipped && (average->clipped == 0 || found.first < average->clipped_from))
+        average->clipped_from = found.first;
+    if (clipped && (average->clipped == 0 || found.last > average->clipped_to))
+        average->clipped_to = found.last;
+    average->clipped += clipped;
+    if (clipped && average->taken == 0) {
+        size_t margin = found.last - found.first + 1;
+        margin = margin < CLIPPED_MARGIN ? CLIPPED_MARGIN : margin;
+        average->excused_from = found.first > margin ? found.first - margin : 0;
+        average->excused_to = found.last + 1 + margin;
+    }
+}
+
 static enum plyecho_code take(struct plyecho_average *average,
                               const struct plyecho_trace *trace, struct plyecho_error *err)
 {
@@ -159,6 +188,7 @@ static enum plyecho_code take(struct plyecho_average *average,
         return code;
     if (trace->full_scale != average->common.full_scale)
         average->common.full_scale = 0.0;
+    note_clipping(average, trace);
     for (size_t i = 0; i < trace->samples; i++)
         average->sum[i] += (double)trace->amplitude[i];
     average->taken++;
@@ -169,14 +199,37 @@ enum plyecho_code plyecho_average_add(struct plyecho_average *average,
                                       const struct plyecho_trace *trace,
                                       struct plyecho_error *err)
 {
-    enum plyecho_code code = check_alone(average, trace, err);
-    if (code == PLYECHO_OK && average->taken > 0)
+    enum plyecho_code code = PLYECHO_OK;
+    if (trace->signal == PLYECHO_SIGNAL_LOG)
+        code = plyecho_fail(err, PLYECHO_UNSUITABLE,
+                            "signal is log; average before taking the logarithm");
+    else if (average->taken > 0)
         code = check_like_first(average, trace, err);
+    if (code == PLYECHO_OK && average->taken > 0 && !average->keep_clipped)
+        code = check_clipping(average, trace, err);
     if (code == PLYECHO_OK)
         code = take(average, trace, err);
     if (code == PLYECHO_UNSUITABLE)
         average->left_out++;
     return code;
+}
+
+static enum plyecho_code label_result(const struct plyecho_average *average,
+                                      struct plyecho_traces *mean, struct plyecho_error *err)
+{
+    struct plyecho_labels *labels = &mean->labels;
+    enum plyecho_code code =
+        plyecho_labels_set_number(labels, "averaged", 0, (double)average->taken, err);
+    if (code == PLYECHO_OK)
+        code = plyecho_labels_set_number(labels, "left_out", 0, (double)average->left_out, err);
+    if (code != PLYECHO_OK || average->clipped == 0)
+        return code;
+    char words[100];
+    double rate = mean->sample_rate_hz;
+    snprintf(words, sizeof words, "%zu of %zu traces, %.4f us to %.4f us", average->clipped,
+             average->taken, (mean->start_s + (double)average->clipped_from / rate) * 1e6,
+             (mean->start_s + (double)average->clipped_to / rate) * 1e6);
+    return plyecho_labels_set(labels, "clipped", 0, words, err);
 }
 
 enum plyecho_code plyecho_average_result(const struct plyecho_average *average,
@@ -191,10 +244,7 @@ enum plyecho_code plyecho_average_result(const struct plyecho_average *average,
         return code;
     for (size_t i = 0; i < made.samples; i++)
         made.amplitude[i] = (float)(average->sum[i] / (double)average->taken);
-    code = plyecho_labels_set_number(&made.labels, "averaged", 0, (double)average->taken, err);
-    if (code == PLYECHO_OK)
-        code = plyecho_labels_set_number(&made.labels, "left_out", 0, (double)average->left_out,
-                                         err);
+    code = label_result(average, &made, err);
     if (code != PLYECHO_OK) {
         plyecho_traces_clear(&made);
         return code;

@@ -126,32 +126,85 @@ static void what_does_not_fit_is_left_out_with_its_reason(void **state)
     plyecho_average_free(average);
 }
 
-static void clipped_traces_are_left_out_unless_wanted(void **state)
+/* Cut the echo of channel c (from 1), at sample 200, at 2; full scale is 2. */
+static void cut(struct plyecho_traces *traces, size_t c)
+{
+    float *x = plyecho_traces_samples(traces, c);
+    traces->full_scale = 2.0;
+    for (size_t i = 0; i < SAMPLES; i++)
+        x[i] = fmaxf(-2.0f, fminf(2.0f, x[i]));
+}
+
+/* One whole shot, of half the height, and two cut ones. */
+static struct plyecho_traces whole_and_cut(void)
+{
+    struct plyecho_traces traces = shots(3);
+    for (size_t i = 0; i < 3 * SAMPLES; i++)
+        traces.amplitude[i] = (float)(burst(i % SAMPLES) * (i < SAMPLES ? 0.5 : 1.0));
+    cut(&traces, 2);
+    cut(&traces, 3);
+    return traces;
+}
+
+static void traces_clipped_where_the_first_is_not_are_left_out(void **state)
 {
     (void)state;
     for (int keep = 0; keep < 2; keep++) {
         struct plyecho_error err;
         struct plyecho_average *average;
-        struct plyecho_traces traces = shots(2), mean;
-        traces.full_scale = 2.0;
-        for (size_t i = 0; i < 2 * SAMPLES; i++)
-            traces.amplitude[i] =
-                fmaxf(-2.0f, fminf(2.0f, (float)(0.9 * burst(i % SAMPLES) * (i < SAMPLES))));
+        struct plyecho_traces traces = whole_and_cut(), mean;
         assert_int_equal(plyecho_average_new(&average, keep, NULL), PLYECHO_OK);
-        assert_int_equal(add(average, &traces, 1, &err),
+        assert_int_equal(add(average, &traces, 1, &err), PLYECHO_OK);
+        assert_int_equal(add(average, &traces, 2, &err),
                          keep ? PLYECHO_OK : PLYECHO_UNSUITABLE);
-        if (!keep) {
+        if (!keep)
             assert_non_null(strstr(err.text, "clipped"));
-            assert_int_equal(plyecho_average_result(average, &mean, &err), PLYECHO_UNSUITABLE);
-            assert_null(mean.amplitude);
-        }
-        assert_int_equal(add(average, &traces, 2, &err), PLYECHO_OK);
         assert_int_equal(plyecho_average_result(average, &mean, &err), PLYECHO_OK);
         assert_true(mean.full_scale == 2.0);
+        const char *clipped = plyecho_labels_get(&mean.labels, "clipped", 0);
+        assert_true(keep == (clipped != NULL));
+        if (keep)
+            assert_non_null(strstr(clipped, "1 of 2 traces, 3.9"));
         plyecho_traces_clear(&mean);
         plyecho_traces_clear(&traces);
         plyecho_average_free(average);
     }
+}
+
+static void what_is_clipped_alike_is_taken(void **state)
+{
+    (void)state;
+    struct plyecho_error err;
+    struct plyecho_average *average;
+    struct plyecho_traces traces = whole_and_cut(), mean;
+    assert_int_equal(plyecho_average_new(&average, false, NULL), PLYECHO_OK);
+    assert_int_equal(add(average, &traces, 2, &err), PLYECHO_OK);
+    assert_int_equal(add(average, &traces, 3, &err), PLYECHO_OK);
+    for (size_t i = 380; i < 400; i++)
+        plyecho_traces_samples(&traces, 3)[i] = 2.0f;
+    assert_int_equal(add(average, &traces, 3, &err), PLYECHO_UNSUITABLE);
+    assert_non_null(strstr(err.text, "from 5.8000 us"));
+    assert_int_equal(plyecho_average_result(average, &mean, &err), PLYECHO_OK);
+    assert_non_null(
+        strstr(plyecho_labels_get(&mean.labels, "clipped", 0), "2 of 2 traces, 3.9"));
+    plyecho_traces_clear(&mean);
+    plyecho_traces_clear(&traces);
+    plyecho_average_free(average);
+}
+
+static void nothing_averaged_is_said(void **state)
+{
+    (void)state;
+    struct plyecho_error err;
+    struct plyecho_average *average;
+    struct plyecho_traces traces = shots(1), mean;
+    traces.signal = PLYECHO_SIGNAL_LOG;
+    assert_int_equal(plyecho_average_new(&average, false, NULL), PLYECHO_OK);
+    assert_int_equal(add(average, &traces, 1, &err), PLYECHO_UNSUITABLE);
+    assert_int_equal(plyecho_average_result(average, &mean, &err), PLYECHO_UNSUITABLE);
+    assert_null(mean.amplitude);
+    plyecho_traces_clear(&traces);
+    plyecho_average_free(average);
 }
 
 static void common_labels_are_kept(void **state)
@@ -212,7 +265,9 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(noise_falls_and_the_echo_stays),
         cmocka_unit_test(what_does_not_fit_is_left_out_with_its_reason),
-        cmocka_unit_test(clipped_traces_are_left_out_unless_wanted),
+        cmocka_unit_test(traces_clipped_where_the_first_is_not_are_left_out),
+        cmocka_unit_test(what_is_clipped_alike_is_taken),
+        cmocka_unit_test(nothing_averaged_is_said),
         cmocka_unit_test(common_labels_are_kept),
         cmocka_unit_test(every_failing_allocation_is_survived),
     };
