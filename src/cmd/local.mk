@@ -7,6 +7,11 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/cases.h \
 	src/cmd/convert.c \
 	src/cmd/envelope.c \
+	src/cmd/assess.c \
+	src/cmd/conditioning.c \
+	src/cmd/conditioning.h \
+	src/cmd/convert.c \
+	src/cmd/echoes.c \
 	src/cmd/file.c \
 	src/cmd/file.h \
 	src/cmd/filter.c \
@@ -43,6 +48,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/rig.c \
 	src/cmd/rig.h \
 	src/cmd/simulate.c \
+	src/cmd/setup.c \
+	src/cmd/setup.h \
 	src/cmd/suggest.c \
 	src/cmd/suggest.h \
 	src/cmd/table.c \
@@ -51,6 +58,7 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/targets.h \
 	src/cmd/truth.c \
 	src/cmd/truth.h \
+	src/cmd/thickness.c \
 	src/cmd/utf8.c \
 	src/cmd/utf8.h \
 	src/cmd/verb.h \

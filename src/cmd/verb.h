@@ -47,13 +47,16 @@ const struct verb *const *verb_list(void);
 /* NULL where there is none of this name. */
 const struct verb *verb_find(const char *name);
 
+extern const struct verb verb_assess;
 extern const struct verb verb_average;
 extern const struct verb verb_bandpass;
 extern const struct verb verb_convert;
+extern const struct verb verb_echoes;
 extern const struct verb verb_envelope;
 extern const struct verb verb_gain;
 extern const struct verb verb_inspect;
 extern const struct verb verb_plot;
 extern const struct verb verb_simulate;
+extern const struct verb verb_thickness;
 
 #endif

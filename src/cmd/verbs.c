@@ -12,6 +12,9 @@ static const struct verb *const verbs[] = {
     &verb_convert,
     &verb_plot,
     &verb_simulate,
+    &verb_echoes,
+    &verb_thickness,
+    &verb_assess,
     NULL,
 };
 

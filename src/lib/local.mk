@@ -69,9 +69,11 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/simulate.c \
 	src/lib/spectrum.c \
 	src/lib/trace.c \
+	src/lib/reference.c \
 	src/lib/transit.c \
 	src/lib/verdict.c \
 	src/lib/wall.c \
+	src/lib/words.c \
 	$(END)
 # Loops over samples are written for the compiler to vectorise; nobody here reads errno after sqrtf.
 src_lib_libcore_la_CFLAGS = $(AM_CFLAGS) -ftree-vectorize -fno-math-errno \

@@ -1,0 +1,184 @@
+/* assess - a verdict a trace */
+#include <config.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "setup.h"
+#include "table.h"
+#include "verb.h"
+
+enum { WORDS_ROOM = 4096 };
+
+struct assess_values {
+    struct setup_values setup;
+    struct table_values table;
+    struct inputs_values inputs;
+};
+
+static const struct option options[] = {
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = setup_options,
+     .offset = offsetof(struct assess_values, setup)},
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = table_options,
+     .offset = offsetof(struct assess_values, table)},
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = inputs_options,
+     .offset = offsetof(struct assess_values, inputs)},
+    {.name = NULL},
+};
+
+/* The first fifteen are fixed (docs/columns.md); more may follow. */
+static const struct column columns[] = {
+    {.name = "trace", .kind = COLUMN_FILE, .width = 24},
+    {.name = "channel", .kind = COLUMN_COUNT},
+    {.name = "verdict", .kind = COLUMN_TEXT, .width = 13},
+    {.name = "flagged", .kind = COLUMN_YES_NO},
+    {.name = "thickness_mm", .kind = COLUMN_NUMBER, .decimals = 3, .digits = 7},
+    {.name = "thickness_u_mm", .kind = COLUMN_NUMBER, .decimals = 3, .digits = 4},
+    {.name = "mode", .kind = COLUMN_NUMBER, .decimals = 0, .digits = 1},
+    {.name = "indication_depth_mm", .kind = COLUMN_NUMBER, .decimals = 2, .digits = 5},
+    {.name = "indication_db", .kind = COLUMN_NUMBER, .decimals = 1, .digits = 4},
+    {.name = "evidence_ratio", .kind = COLUMN_NUMBER, .decimals = 0, .digits = 4},
+    {.name = "from_mm", .kind = COLUMN_NUMBER, .decimals = 2, .digits = 4},
+    {.name = "to_mm", .kind = COLUMN_NUMBER, .decimals = 2, .digits = 4},
+    {.name = "tof_us", .kind = COLUMN_NUMBER, .digits = 8, .where = COLUMN_NOT_IN_TEXT},
+    {.name = "tof_u_us", .kind = COLUMN_NUMBER, .digits = 4, .where = COLUMN_NOT_IN_TEXT},
+    {.name = "reason", .kind = COLUMN_TEXT, .width = 17},
+    {.name = "next_best", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
+    {.name = "indication_depth_u_mm",
+     .kind = COLUMN_NUMBER,
+     .digits = 3,
+     .where = COLUMN_NOT_IN_TEXT},
+    {.name = "cover", .kind = COLUMN_NUMBER, .digits = 3, .where = COLUMN_NOT_IN_TEXT},
+    {.name = "balance_db", .kind = COLUMN_NUMBER, .digits = 4, .where = COLUMN_NOT_IN_TEXT},
+    {.name = "highest_inner", .kind = COLUMN_NUMBER, .digits = 3, .where = COLUMN_NOT_IN_TEXT},
+    {.name = "reportable_level",
+     .kind = COLUMN_NUMBER,
+     .digits = 3,
+     .where = COLUMN_NOT_IN_TEXT},
+    {.name = "words", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_JSON},
+    {.name = "procedure_digest", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
+    {.name = "program_version", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_JSON},
+};
+
+enum { COLUMNS = sizeof columns / sizeof columns[0] };
+
+static struct cell when(bool known, double number)
+{
+    return known ? cell_number(number) : cell_unknown();
+}
+
+static double strength_db(double strength)
+{
+    return 20.0 * log10(fmax(fabs(strength), 1e-6));
+}
+
+static bool print_row(const struct table *table, const struct setup *setup,
+                      const struct input_trace *input, const struct plyecho_assessment *a,
+                      const char *words)
+{
+    const struct plyecho_thickness *t = &a->thickness;
+    const char *digest = setup->procedure.digest;
+    bool wall = a->wall_seen;
+    const struct cell cells[COLUMNS] = {
+        cell_text(input->name),
+        cell_count(input->trace.channel),
+        cell_text(plyecho_verdict_word(a->verdict)),
+        cell_yes_no(plyecho_verdict_flagged(a->verdict)),
+        when(wall, t->thickness_m * 1e3),
+        when(wall && t->thickness_u.known, t->thickness_u.value * 1e3),
+        when(wall, t->mode),
+        when(a->has_indication, a->depth_m * 1e3),
+        when(a->has_indication, strength_db(a->strength)),
+        when(a->verdict != PLYECHO_UNREADABLE, a->evidence_ratio),
+        when(a->range_known, a->from_m * 1e3),
+        when(a->range_known, a->to_m * 1e3),
+        when(wall, t->time_s * 1e6),
+        when(wall, t->time_u_s * 1e6),
+        cell_text(plyecho_reason_word(a->reason)),
+        cell_text(plyecho_verdict_word(a->next_best)),
+        when(a->has_indication && a->depth_u.known, a->depth_u.value * 1e3),
+        when(a->verdict == PLYECHO_DELAMINATION, a->cover),
+        when(a->expectation, a->balance_db),
+        when(a->range_known, a->highest_inner),
+        when(a->range_known, a->level),
+        cell_text(words),
+        digest[0] != '\0' ? cell_text(digest) : cell_unknown(),
+        cell_text(PACKAGE_VERSION),
+    };
+    return table_row(table, cells);
+}
+
+/* In text the words follow their row, indented. */
+static void print_words(const char *words)
+{
+    for (const char *line = words; *line != '\0';) {
+        size_t length = strcspn(line, "\n");
+        printf("    %.*s\n", (int)length, line);
+        line += length + (line[length] == '\n');
+    }
+    putchar('\n');
+}
+
+static enum status run(const struct invocation *invocation)
+{
+    const struct assess_values *values = invocation->values;
+    struct setup setup;
+    if (!setup_open(&setup, &values->setup, true, values->inputs.sample_rate_hz.value,
+                    invocation->messages)) {
+        setup_close(&setup);
+        return STATUS_TROUBLE;
+    }
+    struct table table;
+    table_begin(&table, &values->table, columns, COLUMNS, stdout);
+    struct inputs *inputs =
+        inputs_open(invocation, &values->inputs, setup.assess.wall.velocity_m_s);
+    struct input_trace input;
+    bool going = true, flagged = false;
+    while (going && inputs_next_trace(inputs, &input)) {
+        struct plyecho_conditioned trace;
+        struct plyecho_assessment assessment;
+        struct plyecho_error err;
+        char words[WORDS_ROOM];
+        if (conditioning_run(&setup.conditioning, &input.trace, &trace, &err) != PLYECHO_OK) {
+            message_error(invocation->messages, input.name, &err);
+            continue;
+        }
+        plyecho_assess(&trace, &input.trace, &setup.assess, &assessment);
+        plyecho_assessment_words(&assessment, words, sizeof words);
+        going = print_row(&table, &setup, &input, &assessment, words);
+        if (table.format == TABLE_TEXT)
+            print_words(words);
+        flagged |= plyecho_verdict_flagged(assessment.verdict);
+    }
+    inputs_close(inputs);
+    setup_close(&setup);
+    return verb_status(invocation->messages, flagged);
+}
+
+const struct verb verb_assess = {
+    .name = "assess",
+    .group = VERB_MEASURE,
+    .help = "judge each trace: sound, inner echo, delamination, thin, attenuated",
+    .operands = "[FILE...]",
+    .description =
+        "Gives a verdict a trace, with the thickness, the depth and strength of an echo "
+        "inside, "
+        "the odds of the best explanation against the next best, and the depth range in which "
+        "the least reportable echo would have been seen. Exit status 0: nothing flagged, 1: "
+        "something flagged, 2: trouble.\n"
+        "A verdict is a reading, not a clearance. It does not prove a bond, and cracks through "
+        "the thickness, broken fibres and what lies under metal are not seen. Acceptance "
+        "belongs "
+        "to the part's maker, the governing code and qualified personnel.",
+    .example = "plyecho assess --procedure tricycle.ini ring3.wav",
+    .options = options,
+    .values_size = sizeof(struct assess_values),
+    .run = run,
+};

@@ -1,0 +1,42 @@
+/* conditioning.h - a conditioner for whatever traces come, made anew when their length changes
+ */
+#ifndef PLYECHO_CMD_CONDITIONING_H
+#define PLYECHO_CMD_CONDITIONING_H
+
+#include <stdbool.h>
+
+#include <plyecho/condition.h>
+
+#include "options.h"
+
+/* Option of every verb that picks echoes: --band. */
+struct band_values {
+    struct option_band hz;
+};
+
+extern const struct option band_options[];
+
+struct conditioning {
+    bool has_band;
+    struct plyecho_band band;
+    size_t samples;
+    double sample_rate_hz;
+    struct plyecho_conditioner *conditioner;
+};
+
+/* band NULL: found from each trace. */
+void conditioning_open(struct conditioning *conditioning, const struct plyecho_band *band);
+
+/* The option's band, where it is given. */
+void conditioning_open_option(struct conditioning *conditioning,
+                              const struct band_values *values);
+
+/* out holds until the next call. */
+enum plyecho_code conditioning_run(struct conditioning *conditioning,
+                                   const struct plyecho_trace *trace,
+                                   struct plyecho_conditioned *out, struct plyecho_error *err);
+
+/* May be used again after it. */
+void conditioning_close(struct conditioning *conditioning);
+
+#endif

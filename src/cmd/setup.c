@@ -1,0 +1,220 @@
+#include <config.h>
+
+#include "setup.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <plyecho/laminate.h>
+
+#include "file.h"
+#include "memory.h"
+
+static const char *const modes[] = {"auto", "1", "2", "3", NULL};
+
+const struct option setup_options[] = {
+    {.name = "procedure",
+     .kind = OPTION_TEXT,
+     .argument = "FILE",
+     .offset = offsetof(struct setup_values, procedure),
+     .help = "procedure file with part, material, settings and limits; options win over it"},
+    {.name = "velocity",
+     .kind = OPTION_NUMBER,
+     .argument = "M/S",
+     .range = OPTION_ABOVE,
+     .offset = offsetof(struct setup_values, velocity_m_s),
+     .help = "phase velocity of the wall at the pulse's centre frequency"},
+    {.name = "velocity-u",
+     .kind = OPTION_NUMBER,
+     .argument = "M/S",
+     .range = OPTION_AT_LEAST,
+     .offset = offsetof(struct setup_values, velocity_u_m_s),
+     .help = "its standard uncertainty; 0 states it as exact, without it the thickness has no "
+             "uncertainty"},
+    {.name = "nominal",
+     .kind = OPTION_NUMBER,
+     .argument = "MM",
+     .range = OPTION_ABOVE,
+     .offset = offsetof(struct setup_values, nominal_mm),
+     .help = "wall thickness that the part should have"},
+    {.name = "attenuation",
+     .kind = OPTION_NUMBER,
+     .argument = "DB",
+     .range = OPTION_AT_LEAST,
+     .offset = offsetof(struct setup_values, attenuation_db_mm_mhz),
+     .help = "attenuation of the wall in dB/mm/MHz, one way; without it the back wall's level "
+             "is not assessed"},
+    {.name = "mode",
+     .kind = OPTION_WORD,
+     .argument = "MODE",
+     .words = modes,
+     .has_preset = true,
+     .preset = 0,
+     .offset = offsetof(struct setup_values, mode),
+     .help =
+         "measuring mode after ISO 16809: 1 transmission pulse to back wall, 2 interface echo "
+         "to back wall, 3 between back-wall echoes"},
+    {.name = "zero",
+     .kind = OPTION_NUMBER,
+     .argument = "US",
+     .offset = offsetof(struct setup_values, zero_us),
+     .help = "zero offset of mode 1: what the time base reads at the wall's front, in µs"},
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = band_options,
+     .offset = offsetof(struct setup_values, band)},
+    {.name = "pulse",
+     .kind = OPTION_TEXT,
+     .argument = "FILE",
+     .offset = offsetof(struct setup_values, pulse),
+     .help = "trace with one clean echo of the same probe and settings, best the delay line's "
+             "end in air"},
+    {.name = NULL},
+};
+
+/* ---- procedure file and options ---- */
+
+static bool read_procedure(struct setup *setup, const char *path, struct messages *messages)
+{
+    struct file_bytes bytes = {0};
+    struct plyecho_error err;
+    enum plyecho_code code = file_read(path, &bytes, &err);
+    if (code == PLYECHO_OK)
+        code = plyecho_procedure_read(&setup->procedure, bytes.data, bytes.size, &err);
+    if (code != PLYECHO_OK)
+        message_error(messages, path, &err);
+    free(bytes.data);
+    return code == PLYECHO_OK;
+}
+
+static struct plyecho_known known(const struct plyecho_setting *setting)
+{
+    return (struct plyecho_known){setting->set, setting->set ? setting->value : 0.0};
+}
+
+/* An option over a setting; `scale` brings the option's unit to SI. */
+static struct plyecho_known chosen(const struct option_number *option, double scale,
+                                   const struct plyecho_setting *setting)
+{
+    if (option->set)
+        return (struct plyecho_known){true, option->value * scale};
+    return known(setting);
+}
+
+static void take_options(struct setup *setup, const struct setup_values *values)
+{
+    const struct plyecho_procedure *p = &setup->procedure;
+    struct plyecho_wall_options *wall = &setup->assess.wall;
+    *wall = plyecho_wall_defaults();
+    wall->velocity_m_s = chosen(&values->velocity_m_s, 1.0, &p->material.velocity_m_s).value;
+    wall->velocity_u = chosen(&values->velocity_u_m_s, 1.0, &p->material.velocity_u_m_s);
+    /* a velocity from the command line does not inherit the uncertainty of another one */
+    if (values->velocity_m_s.set && !values->velocity_u_m_s.set)
+        wall->velocity_u.known = false;
+    wall->nominal_m = chosen(&values->nominal_mm, 1e-3, &p->part.nominal_m);
+    wall->tolerance_m = PLYECHO_NOMINAL_TOLERANCE_SHARE * wall->nominal_m.value;
+    if (p->part.nominal_tolerance_m.set)
+        wall->tolerance_m = p->part.nominal_tolerance_m.value;
+    wall->attenuation = known(&p->material.attenuation_np_m_hz);
+    if (values->attenuation_db_mm_mhz.set)
+        wall->attenuation = (struct plyecho_known){
+            true, plyecho_attenuation_from_db_mm_mhz(values->attenuation_db_mm_mhz.value)};
+    wall->mode = (enum plyecho_mode)values->mode.index;
+    if (!values->mode.set && p->signal.mode.set)
+        wall->mode = (enum plyecho_mode)(int)p->signal.mode.value;
+    wall->zero_s = chosen(&values->zero_us, 1e-6, &p->calibration.zero_s);
+    wall->zero_u_s = known(&p->calibration.zero_u_s);
+    if (values->zero_us.set)
+        wall->zero_u_s.known = false;
+    setup->assess.least_m = known(&p->acceptance.least_m);
+}
+
+/* ---- reference pulse ---- */
+
+/* A name in a procedure is relative to the procedure's folder. */
+static char *beside(const char *procedure, const char *name)
+{
+    const char *slash = strrchr(procedure, '/');
+    if (name[0] == '/' || slash == NULL)
+        return memory_text(name);
+    size_t folder = (size_t)(slash - procedure) + 1;
+    char *path = memory_take(folder + strlen(name) + 1, 1);
+    memcpy(path, procedure, folder);
+    strcpy(path + folder, name);
+    return path;
+}
+
+static bool take_reference(struct setup *setup, const char *path, double sample_rate_hz,
+                           struct messages *messages)
+{
+    struct plyecho_read_options read = {.sample_rate_hz = sample_rate_hz};
+    struct plyecho_traces traces = {0};
+    struct plyecho_conditioned conditioned;
+    struct plyecho_error err;
+    struct conditioning conditioning = setup->conditioning;
+    conditioning.conditioner = NULL;
+    enum plyecho_code code = inputs_read_one(path, &read, &traces, &err);
+    if (code == PLYECHO_OK) {
+        struct plyecho_trace trace = plyecho_traces_channel(&traces, 1);
+        code = conditioning_run(&conditioning, &trace, &conditioned, &err);
+        if (code == PLYECHO_OK)
+            code = plyecho_reference_take(&conditioned, &trace, &setup->reference, &err);
+    }
+    if (code == PLYECHO_OK)
+        setup->assess.reference = &setup->reference;
+    else
+        message_error(messages, path, &err);
+    conditioning_close(&conditioning);
+    plyecho_traces_clear(&traces);
+    return code == PLYECHO_OK;
+}
+
+static bool open_pulse(struct setup *setup, const struct setup_values *values,
+                       double sample_rate_hz, struct messages *messages)
+{
+    const char *from_procedure = setup->procedure.signal.pulse.value;
+    bool good = true;
+    if (values->pulse.set) {
+        good = take_reference(setup, values->pulse.value, sample_rate_hz, messages);
+    } else if (from_procedure != NULL) {
+        char *path = beside(values->procedure.value, from_procedure);
+        good = take_reference(setup, path, sample_rate_hz, messages);
+        free(path);
+    }
+    return good;
+}
+
+bool setup_open(struct setup *setup, const struct setup_values *values, bool needs_velocity,
+                double sample_rate_hz, struct messages *messages)
+{
+    memset(setup, 0, sizeof *setup);
+    if (values->procedure.set && !read_procedure(setup, values->procedure.value, messages))
+        return false;
+    take_options(setup, values);
+    if (needs_velocity && !(setup->assess.wall.velocity_m_s > 0.0)) {
+        message_trouble(messages, NULL,
+                        "no velocity: give --velocity M/S, or a --procedure with velocity_m_s "
+                        "under [material]");
+        return false;
+    }
+    struct plyecho_band band = {values->band.hz.low, values->band.hz.high};
+    bool has_band = values->band.hz.set;
+    if (!has_band && setup->procedure.signal.band_hz.set) {
+        band = setup->procedure.signal.band_hz.value;
+        has_band = true;
+    }
+    conditioning_open(&setup->conditioning, has_band ? &band : NULL);
+    if (!open_pulse(setup, values, sample_rate_hz, messages))
+        return false;
+    /* with a known pulse its band serves all traces */
+    if (!has_band && setup->assess.reference != NULL)
+        conditioning_open(&setup->conditioning, &setup->reference.band);
+    return true;
+}
+
+void setup_close(struct setup *setup)
+{
+    conditioning_close(&setup->conditioning);
+    plyecho_procedure_clear(&setup->procedure);
+}

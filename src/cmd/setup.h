@@ -1,0 +1,47 @@
+/* setup.h - the measurement that a verb was asked for: procedure file, options, reference pulse
+ *
+ * An option on the command line wins over the procedure file. Every verb that measures opens
+ * one set-up and conditions all its traces through it.
+ */
+#ifndef PLYECHO_CMD_SETUP_H
+#define PLYECHO_CMD_SETUP_H
+
+#include <stdbool.h>
+
+#include <plyecho/procedure.h>
+#include <plyecho/verdict.h>
+
+#include "conditioning.h"
+#include "inputs.h"
+
+/* Options of every verb that gives a thickness. */
+struct setup_values {
+    struct option_text procedure;
+    struct option_number velocity_m_s;
+    struct option_number velocity_u_m_s;
+    struct option_number nominal_mm;
+    struct option_number attenuation_db_mm_mhz;
+    struct option_word mode;
+    struct option_number zero_us;
+    struct band_values band;
+    struct option_text pulse;
+};
+
+extern const struct option setup_options[];
+
+struct setup {
+    struct plyecho_procedure procedure;
+    struct plyecho_reference reference;
+    struct plyecho_assess_options assess; /* also holds the wall's options */
+    struct conditioning conditioning;
+};
+
+/* Read the procedure and the reference pulse, put the options over them. False where there was
+ * trouble, which has been said; setup_close is due in any case. needs_velocity: without one
+ * there is no thickness. */
+bool setup_open(struct setup *setup, const struct setup_values *values, bool needs_velocity,
+                double sample_rate_hz, struct messages *messages);
+
+void setup_close(struct setup *setup);
+
+#endif

@@ -1,0 +1,52 @@
+/* The reference echo: amplitude, phase and band of the probe's own pulse. */
+#include <plyecho/verdict.h>
+
+#include <math.h>
+
+#include <plyecho/labels.h>
+
+enum plyecho_code plyecho_reference_take(const struct plyecho_conditioned *t,
+                                         const struct plyecho_trace *raw,
+                                         struct plyecho_reference *r, struct plyecho_error *err)
+{
+    struct plyecho_wall_options none = plyecho_wall_defaults();
+    struct plyecho_picks picks;
+    *r = (struct plyecho_reference){.reflection = -1.0};
+    if (!t->has_sign)
+        return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                            "a reference pulse must be an RF trace, this one is an envelope or "
+                            "rectified");
+    plyecho_wall_pick(t, &none, &picks);
+    int best = -1;
+    for (int k = 0; k < picks.count; k++)
+        if (best < 0 || picks.echoes[k].amplitude > picks.echoes[best].amplitude)
+            best = k;
+    if (best < 0)
+        return plyecho_fail(
+            err, PLYECHO_UNSUITABLE,
+            "no echo behind the transmission pulse; a reference pulse needs one "
+            "clean echo, best the delay line's end in air");
+    const struct plyecho_echo *echo = &picks.echoes[best];
+    if (plyecho_clipped(raw, echo->time_s - 0.6 * picks.pulse_s,
+                        echo->time_s + 0.6 * picks.pulse_s))
+        return plyecho_fail(
+            err, PLYECHO_UNSUITABLE,
+            "the reference echo is clipped; lower the gain and record it again");
+    r->amplitude = echo->amplitude;
+    r->phase_rad = echo->phase_rad;
+    r->full_scale = raw->full_scale;
+    r->band = t->band;
+    double gain = 0.0;
+    r->gain_db.known = plyecho_labels_get(raw->labels, "gain_db", raw->channel) != NULL;
+    enum plyecho_code code =
+        plyecho_labels_number(raw->labels, "gain_db", raw->channel, &gain, err);
+    if (code == PLYECHO_OK)
+        code = plyecho_labels_number(raw->labels, "reference_reflection", raw->channel,
+                                     &r->reflection, err);
+    r->gain_db.value = gain;
+    if (code == PLYECHO_OK && (r->reflection == 0.0 || fabs(r->reflection) > 1.0))
+        code = plyecho_fail(err, PLYECHO_BAD_FILE,
+                            "label reference_reflection %g: it is between -1 and 1 and not 0",
+                            r->reflection);
+    return code;
+}

@@ -1,0 +1,268 @@
+/* An assessment in words: evidence, range, what it does not prove, what to do next. */
+#include <plyecho/verdict.h>
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+
+/* Text that grows into the caller's room and counts on beyond it. */
+struct text {
+    char *at;
+    size_t room, length;
+};
+
+static void say(struct text *text, const char *format, ...) PLYECHO_PRINTF(2, 3);
+
+/* One statement, a line of its own. */
+static void say(struct text *text, const char *format, ...)
+{
+    char line[600];
+    va_list args;
+    va_start(args, format);
+    int size = vsnprintf(line, sizeof line, format, args);
+    va_end(args);
+    if (size < 0)
+        return;
+    if (text->length > 0)
+        size = snprintf(NULL, 0, "\n%s", line);
+    if (text->length < text->room)
+        snprintf(text->at + text->length, text->room - text->length, "%s%s",
+                 text->length > 0 ? "\n" : "", line);
+    text->length += (size_t)size;
+}
+
+static double mm(double m)
+{
+    return m * 1e3;
+}
+
+static double decibel(double strength)
+{
+    return 20.0 * log10(fmax(fabs(strength), 1e-6));
+}
+
+/* "3.012 mm, u 0.011 mm"; what is missing is said. */
+static const char *wall_words(const struct plyecho_assessment *a, char *out, size_t room)
+{
+    if (a->thickness.thickness_u.known)
+        snprintf(out, room, "%.3f mm (standard uncertainty %.3f mm, mode %d)",
+                 mm(a->thickness.thickness_m), mm(a->thickness.thickness_u.value),
+                 (int)a->thickness.mode);
+    else
+        snprintf(
+            out, room,
+            "%.3f mm (mode %d; no uncertainty, because that of the velocity or the zero was "
+            "not stated)",
+            mm(a->thickness.thickness_m), (int)a->thickness.mode);
+    return out;
+}
+
+static void tell_wall(const struct plyecho_assessment *a, struct text *text)
+{
+    char wall[200];
+    if (!a->wall_seen) {
+        if (a->verdict != PLYECHO_UNREADABLE)
+            say(text, "Wall: not seen, so no thickness is given.");
+        return;
+    }
+    wall_words(a, wall, sizeof wall);
+    if (a->nominal_known)
+        say(text, "Wall: %s, %+.2f mm from the nominal %.2f mm.", wall,
+            mm(a->thickness.thickness_m - a->nominal_m), mm(a->nominal_m));
+    else
+        say(text,
+            "Wall: %s. Without a nominal wall this rests on the trace alone: an echo that "
+            "hides the true back wall would look the same.",
+            wall);
+    if (a->thickness.reason == PLYECHO_REASON_TOO_NOISY)
+        say(text,
+            "The time may be off by a cycle (chance %.0f %%); the uncertainty includes it.",
+            100.0 * a->thickness.other_cycle);
+}
+
+static void tell_balance(const struct plyecho_assessment *a, struct text *text)
+{
+    if (a->expectation)
+        say(text, "Back wall: %+.1f dB against expectation (standard uncertainty %.1f dB).",
+            a->balance_db, a->balance_u_db);
+    else if (a->wall_seen)
+        say(text, "Back-wall level not assessed: that needs the material's attenuation.");
+}
+
+static void tell_echo(const struct plyecho_assessment *a, struct text *text)
+{
+    if (!a->has_indication) {
+        if (a->range_known && a->verdict == PLYECHO_NO_INDICATION)
+            say(text,
+                "Inside: nothing reportable; the highest echo has %.3f of a full reflector's "
+                "strength, reported is from %.3f.",
+                a->highest_inner, a->level);
+        return;
+    }
+    char u[40] = "";
+    if (a->depth_u.known)
+        snprintf(u, sizeof u, " (standard uncertainty %.2f mm)", mm(a->depth_u.value));
+    say(text,
+        "Inside: an echo at %.2f mm%s, %.1f dB against a full reflector at that depth, %s.",
+        mm(a->depth_m), u, decibel(a->strength),
+        !a->sign_known ? "its sign not told"
+        : a->strength < 0.0
+            ? "with the sign of a gap (or of any step to softer material)"
+            : "with the sign of a step to harder material, which a gap cannot have");
+    if (a->verdict == PLYECHO_DELAMINATION && a->cover < 1.0)
+        say(text, "It took about %.0f %% of the sound from the back wall.", 100.0 * a->cover);
+    if (a->repeats)
+        say(text, "It repeats at twice its depth, as a gap does.");
+}
+
+static void tell_range(const struct plyecho_assessment *a, struct text *text)
+{
+    if (a->range_known)
+        say(text,
+            "Inspected: from %.2f to %.2f mm deep; nearer and deeper the front and the back "
+            "wall cover an echo.",
+            mm(a->from_m), mm(a->to_m));
+    else if (a->verdict != PLYECHO_UNREADABLE)
+        say(text, "Inspected: no depth; front and back wall cover it all.");
+}
+
+static void tell_odds(const struct plyecho_assessment *a, struct text *text)
+{
+    if (a->verdict == PLYECHO_UNDECIDED || a->verdict == PLYECHO_UNREADABLE)
+        return;
+    say(text, "Odds: %.0f to 1 against the next best explanation (%s).", a->evidence_ratio,
+        plyecho_verdict_word(a->next_best));
+}
+
+static const char *unreadable_words(enum plyecho_reason reason)
+{
+    switch (reason) {
+    case PLYECHO_REASON_NO_ECHO:
+        return "no echo stands out of the noise";
+    case PLYECHO_REASON_NO_COUPLING:
+        return "the probe's face reflects as in air: there is no coupling";
+    case PLYECHO_REASON_CLIPPED:
+        return "an echo that matters touches the recorder's limit";
+    case PLYECHO_REASON_NO_BACK_ECHO:
+        return "no back-wall echo, and nothing shows that the probe was coupled";
+    case PLYECHO_REASON_OUTSIDE_TIME_BASE:
+        return "the record ends before the back wall";
+    default:
+        return "the trace cannot be judged";
+    }
+}
+
+static const char *meaning(const struct plyecho_assessment *a)
+{
+    switch (a->verdict) {
+    case PLYECHO_NO_INDICATION:
+        return "The back wall is where it belongs and nothing reportable lies in front of it.";
+    case PLYECHO_INNER_ECHO:
+        return "An echo inside, and the back wall behind it kept: a bonded interface, a glue "
+               "line "
+               "or another material. A wet or touching gap, a film or a resin pocket look the "
+               "same.";
+    case PLYECHO_DELAMINATION:
+        return a->cover < 1.0 ? "An echo inside took part of the back wall's sound: a "
+                                "delamination under part "
+                                "of the beam."
+                              : "An echo inside took the back wall's sound: a delamination "
+                                "under the beam. A "
+                                "wall this much thinner is far less likely.";
+    case PLYECHO_THIN:
+        return "The wall is below the acceptance limit, and it is the wall: within the "
+               "nominal's "
+               "tolerance.";
+    case PLYECHO_ATTENUATED:
+        return "Coupled, no reportable echo inside, but the back wall is far too weak or lost: "
+               "porosity, crushing, poor compaction, or a slanted or rough back.";
+    case PLYECHO_UNDECIDED:
+        return "An echo lies short of, or beyond, where the back wall belongs: a thin wall, a "
+               "disbonded sleeve or layer, or a full shadow; this trace cannot choose.";
+    default:
+        return NULL;
+    }
+}
+
+static void tell_limits(const struct plyecho_assessment *a, struct text *text)
+{
+    switch (a->verdict) {
+    case PLYECHO_UNREADABLE:
+        return;
+    case PLYECHO_INNER_ECHO:
+        say(text,
+            "Not proved: that the interface is bonded. A back wall that survives does not "
+            "prove a bond.");
+        break;
+    case PLYECHO_DELAMINATION:
+        say(text, "Not proved: its extent beyond the beam, and what lies behind it.");
+        break;
+    default:
+        say(text, "Not proved: the strength of any bond.");
+    }
+    say(text,
+        "Not seen in any case: cracks through the thickness, broken fibres, and what lies "
+        "under metal. This reading does not clear the part for use.");
+}
+
+static void tell_next(enum plyecho_verdict verdict, struct text *text)
+{
+    switch (verdict) {
+    case PLYECHO_NO_INDICATION:
+        say(text,
+            "Next: go on to the neighbouring position; a micrometer with a ball anvil at a "
+            "cut end confirms the velocity.");
+        break;
+    case PLYECHO_INNER_ECHO:
+        say(text,
+            "Next: compare with the lay-up. The same depth all round speaks for a bonded "
+            "layer; a patch speaks for a flaw. Repeat dry and warm: an echo that grows and a "
+            "back wall that falls speak for a wet gap.");
+        break;
+    case PLYECHO_DELAMINATION:
+        say(text,
+            "Next: move the probe until the echo falls to half to find the edge (6 dB drop); "
+            "tap test; a section through the place decides. A sound ring beside it confirms "
+            "the nominal wall.");
+        break;
+    case PLYECHO_THIN:
+        say(text, "Next: a micrometer with a ball or pin anvil at the nearest cut end, and the "
+                  "neighbouring positions: a gradual change speaks for a thin wall.");
+        break;
+    case PLYECHO_ATTENUATED:
+        say(text,
+            "Next: clean and couple again; if it stays, a lower frequency: porosity weakens "
+            "a low frequency less. Compare with a sound place of the same part; a section "
+            "decides.");
+        break;
+    case PLYECHO_UNDECIDED:
+        say(text,
+            "Next: neighbours on the ring (a step speaks for a gap, a gradual change for a "
+            "thin wall), a micrometer with a ball anvil at the nearest cut end, a reading "
+            "from the bore, or a section.");
+        break;
+    default:
+        say(text, "Next: clean the surface, renew the couplant, lower the gain if the echo is "
+                  "clipped, and measure again.");
+    }
+}
+
+size_t plyecho_assessment_words(const struct plyecho_assessment *a, char *out, size_t room)
+{
+    struct text text = {out, room, 0};
+    if (room > 0)
+        out[0] = '\0';
+    if (a->verdict == PLYECHO_UNREADABLE)
+        say(&text, "Unreadable: %s.", unreadable_words(a->reason));
+    else
+        say(&text, "%s", meaning(a));
+    tell_wall(a, &text);
+    tell_echo(a, &text);
+    if (a->verdict != PLYECHO_UNREADABLE)
+        tell_balance(a, &text);
+    tell_range(a, &text);
+    tell_odds(a, &text);
+    tell_limits(a, &text);
+    tell_next(a->verdict, &text);
+    return text.length;
+}
