@@ -25,7 +25,9 @@ struct plyecho_conditioned {
     const float *in_phase;    /* the (filtered) signal; of an envelope: the envelope itself */
     const float *quadrature;  /* its Hilbert transform; of an envelope: zero */
     const float *envelope;
-    double noise; /* standard deviation of in_phase's noise */
+    double noise;        /* standard deviation of in_phase's noise */
+    double first_rise_s; /* shortly before the first echo: what comes earlier is silence, or the
+                            transmission pulse and what it leaves behind */
 };
 
 struct plyecho_conditioner;
@@ -47,10 +49,11 @@ PLYECHO_API enum plyecho_code plyecho_conditioner_run(struct plyecho_conditioner
 
 PLYECHO_API void plyecho_conditioner_free(struct plyecho_conditioner *conditioner);
 
-/* The -6 dB band of the strongest oscillation in a power spectrum, spectrum[k] at
- * k x bin_hz, k < bins: smoothed over a sixth of an octave, the floor of the upper quarter
- * taken off. from_hz is the lowest frequency looked at. false where nothing stands above the
- * floor. */
+/* The -6 dB band of the strongest oscillation in a power spectrum, spectrum[k] at k x bin_hz,
+ * k < bins: from the middle and the standard deviation of the power above the floor (that of the
+ * upper quarter), as if it were Gaussian, because the fringes of echoes that follow each other
+ * move any peak and edge. from_hz is the lowest frequency looked at. false where nothing stands
+ * above the floor. */
 PLYECHO_API bool plyecho_band_find(const float *spectrum, size_t bins, double bin_hz,
                                    double from_hz, struct plyecho_band *band);
 

@@ -10,10 +10,11 @@
 
 #include "alloc.h"
 #include "fourier.h"
+#include "variance.h"
 
-/* How far the pass band reaches beyond the -6 dB band, as a share of its width: 0.35 on each
+/* How far the pass band reaches beyond the -6 dB band, as a share of its width: at 0.6 on each side a
  * side is where a Gaussian spectrum is down by 17 dB. */
-static const double band_margin = 0.35;
+static const double band_margin = 0.6;
 
 /* Steps an octave to which found band edges are rounded. */
 static const double band_grid = 16.0;
@@ -98,21 +99,8 @@ enum plyecho_code plyecho_conditioner_new(struct plyecho_conditioner **condition
 
 /* ---- the band ---- */
 
-/* Mean power in [f / r, f * r], from the running sum of the spectrum. */
-static double smoothed(const float *spectrum, size_t bins, double bin_hz, double f)
-{
-    static const double half_width = 1.0594630943592953; /* a twelfth of an octave */
-    size_t low = (size_t)ceil(f / half_width / bin_hz);
-    size_t high = (size_t)floor(f * half_width / bin_hz);
-    if (high >= bins)
-        high = bins - 1;
-    if (low > high)
-        low = high;
-    double sum = 0.0;
-    for (size_t k = low; k <= high; k++)
-        sum += spectrum[k];
-    return sum / (double)(high - low + 1);
-}
+/* Width at -6 dB over the standard deviation of a Gaussian power spectrum: 2 sqrt(2 ln 4). */
+static const double width_over_deviation = 3.3302184446307914;
 
 static double floor_of_upper_quarter(const float *spectrum, size_t bins)
 {
@@ -123,30 +111,70 @@ static double floor_of_upper_quarter(const float *spectrum, size_t bins)
     return count > 0 ? sum / (double)count : 0.0;
 }
 
-bool plyecho_band_find(const float *spectrum, size_t bins, double bin_hz, double from_hz,
-                       struct plyecho_band *band)
+/* Energy above the floor within a third of an octave about each frequency: the highest wins. Energy
+ * rather than density decides, so that drift at the lower end does not. 0 where there is none. */
+static double strongest_hz(const float *spectrum, size_t bins, double bin_hz, double from_hz,
+                           double floor_power)
 {
-    static const double step = 1.0293022366434921; /* a twenty-fourth of an octave */
-    double top_hz = bin_hz * (double)(bins - 1);
-    double floor_power = floor_of_upper_quarter(spectrum, bins);
-    double peak_hz = 0.0, peak = 0.0, best = 0.0;
-    for (double f = from_hz; f < 0.95 * top_hz; f *= step) {
-        double power = smoothed(spectrum, bins, bin_hz, f) - floor_power;
-        /* energy rather than density decides, so that drift at the lower end does not win */
-        if (power * f > best) {
-            best = power * f;
-            peak = power;
+    static const double half_width = 1.122462048309373, step = 1.0293022366434921;
+    double top_hz = 0.95 * bin_hz * (double)(bins - 1), peak_hz = 0.0, peak = 0.0;
+    for (double f = from_hz; f * half_width < top_hz; f *= step) {
+        size_t low = (size_t)ceil(f / half_width / bin_hz);
+        size_t high = (size_t)floor(f * half_width / bin_hz);
+        double energy = 0.0;
+        for (size_t k = low; k <= high; k++)
+            energy += spectrum[k] - floor_power;
+        /* what the floor alone scatters to stays below four standard deviations */
+        double scatter = 4.0 * floor_power * sqrt((double)(high - low + 1));
+        if (energy > scatter && energy > peak) {
+            peak = energy;
             peak_hz = f;
         }
     }
-    if (peak_hz <= 0.0 || peak < floor_power)
+    return peak_hz;
+}
+
+/* Middle and standard deviation of the power above the floor in [low, high]. */
+static bool moments(const float *spectrum, size_t bins, double bin_hz, double floor_power,
+                    const struct plyecho_band *window, double *middle, double *deviation)
+{
+    double sum = 0.0, first = 0.0, second = 0.0;
+    size_t low = (size_t)ceil(window->low_hz / bin_hz);
+    size_t high = (size_t)fmin(floor(window->high_hz / bin_hz), (double)(bins - 1));
+    for (size_t k = low; k <= high; k++) {
+        double f = bin_hz * (double)k, power = spectrum[k] - floor_power;
+        sum += power;
+        first += power * f;
+        second += power * f * f;
+    }
+    if (!(sum > 0.0))
         return false;
-    double low = peak_hz, high = peak_hz;
-    while (low > from_hz && smoothed(spectrum, bins, bin_hz, low) - floor_power > peak / 4.0)
-        low /= step;
-    while (high < top_hz && smoothed(spectrum, bins, bin_hz, high) - floor_power > peak / 4.0)
-        high *= step;
-    *band = (struct plyecho_band){low, fmin(high, top_hz)};
+    *middle = first / sum;
+    *deviation = sqrt(fmax(second / sum - *middle * *middle, bin_hz * bin_hz));
+    return true;
+}
+
+bool plyecho_band_find(const float *spectrum, size_t bins, double bin_hz, double from_hz,
+                       struct plyecho_band *band)
+{
+    double top_hz = bin_hz * (double)(bins - 1);
+    double floor_power = floor_of_upper_quarter(spectrum, bins);
+    double middle = strongest_hz(spectrum, bins, bin_hz, from_hz, floor_power), deviation = 0.0;
+    if (!(middle > 0.0))
+        return false;
+    /* moments, because the fringes of echoes that follow each other move any peak and edge */
+    struct plyecho_band window = {0.4 * middle, 1.8 * middle};
+    for (int round = 0; round < 6; round++) {
+        window.low_hz = fmax(window.low_hz, from_hz);
+        window.high_hz = fmin(window.high_hz, top_hz);
+        if (!moments(spectrum, bins, bin_hz, floor_power, &window, &middle, &deviation))
+            return false;
+        double reach = fmax(2.4 * deviation, 0.25 * middle);
+        window = (struct plyecho_band){fmax(middle - reach, 0.2 * middle), middle + reach};
+    }
+    double half = 0.5 * width_over_deviation * deviation;
+    *band =
+        (struct plyecho_band){fmax(middle - half, 0.3 * middle), fmin(middle + half, top_hz)};
     return true;
 }
 
@@ -167,13 +195,55 @@ static struct plyecho_band pass_band(const struct plyecho_band *half_power, doub
     return band;
 }
 
-/* Power spectrum of the record about the line through its ends. */
+/* A record begins in silence, or with the transmission pulse and what it leaves behind, which falls
+ * steadily and may ring at a frequency of its own. The first echo is where the energy of a stretch
+ * rises above the least that came before. Returns the first sample of the stretch before it; 0
+ * where nothing rises. */
+static size_t before_first_rise(const float *x, size_t n, double noise)
+{
+    enum { STRETCH = 64 };
+    static const double rise =
+        8.0; /* noise alone, with 16 degrees of freedom or more, stays below
+                                       (p < 1e-6 a stretch, chi-squared) */
+    double least = INFINITY;
+    for (size_t at = 0; at + STRETCH <= n; at += STRETCH / 2) {
+        double energy = pe_variance(x + at, STRETCH) + noise * noise;
+        if (energy > rise * least)
+            return at >= STRETCH ? at - STRETCH : 0;
+        least = fmin(least, energy);
+    }
+    return 0;
+}
+
+/* The same on the envelope of the filtered record, where an echo is told by its height: once a
+ * stretch has been quiet, the first sample above five standard deviations of the noise (by the
+ * Rayleigh distribution, chance passes that once in 1000 records); before, a stretch that rises to
+ * two and a half times the least one. */
+static size_t before_first_echo(const float *envelope, size_t n, double noise)
+{
+    enum { STRETCH = 32, AHEAD = 48 };
+    float limit = (float)(5.0 * noise), least = INFINITY;
+    for (size_t at = 0; at < n; at += STRETCH) {
+        size_t end = at + STRETCH < n ? at + STRETCH : n;
+        float top = 0.0f;
+        for (size_t i = at; i < end; i++)
+            top = fmaxf(top, envelope[i]);
+        if (top > limit && (least < limit || top > 2.5f * least))
+            return at > AHEAD ? at - AHEAD : 0;
+        least = fminf(least, top);
+    }
+    return 0;
+}
+
+/* Power spectrum of the record from the first echo on, about the line through its ends. */
 static void take_spectrum(struct plyecho_conditioner *c, const float *x)
 {
     size_t n = c->samples;
-    double first = x[0], slope = (x[n - 1] - x[0]) / (double)(n - 1);
-    for (size_t i = 0; i < n; i++)
-        c->fft_in[i] = (float)(x[i] - (first + slope * (double)i));
+    size_t from = before_first_rise(x, n, plyecho_noise_rms(x, n, 1.0, c->scratch));
+    double first = x[from], slope = (x[n - 1] - first) / (double)(n - 1 - from);
+    memset(c->fft_in, 0, from * sizeof *c->fft_in);
+    for (size_t i = from; i < n; i++)
+        c->fft_in[i] = (float)(x[i] - (first + slope * (double)(i - from)));
     fftwf_execute(c->forward);
     for (size_t k = 0; k <= n / 2; k++)
         c->spectrum[k] =
@@ -280,6 +350,8 @@ enum plyecho_code plyecho_conditioner_run(struct plyecho_conditioner *c,
     double nyquist = c->sample_rate_hz / 2.0;
     struct plyecho_band band = has_sign ? c->band : (struct plyecho_band){0.0, nyquist};
     double share = has_sign ? (band.high_hz - band.low_hz) / nyquist : 1.0;
+    double noise = plyecho_noise_rms(c->signal, c->samples, share, c->scratch);
+    size_t quiet = before_first_echo(c->envelope, c->samples, noise);
     *out = (struct plyecho_conditioned){
         .samples = c->samples,
         .sample_rate_hz = c->sample_rate_hz,
@@ -290,7 +362,8 @@ enum plyecho_code plyecho_conditioner_run(struct plyecho_conditioner *c,
         .in_phase = c->signal,
         .quadrature = c->quadrature,
         .envelope = c->envelope,
-        .noise = plyecho_noise_rms(c->signal, c->samples, share, c->scratch),
+        .noise = noise,
+        .first_rise_s = trace->start_s + (double)quiet / trace->sample_rate_hz,
     };
     return PLYECHO_OK;
 }

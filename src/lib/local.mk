@@ -71,6 +71,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/trace.c \
 	src/lib/reference.c \
 	src/lib/transit.c \
+	src/lib/usual.h \
+	src/lib/variance.h \
 	src/lib/verdict.c \
 	src/lib/wall.c \
 	src/lib/words.c \

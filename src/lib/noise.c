@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "variance.h"
+
 static const double quantile = 0.2;
 static const double quantile_z = -0.841621233572914; /* standard normal at 0.2 */
 
@@ -12,17 +14,6 @@ static double chi_squared_share(double freedom)
     double c = 2.0 / (9.0 * freedom);
     double root = 1.0 - c + quantile_z * sqrt(c);
     return root > 0.0 ? root * root * root : 0.0;
-}
-
-static double variance(const float *x, size_t n)
-{
-    double mean = 0.0, sum = 0.0;
-    for (size_t i = 0; i < n; i++)
-        mean += x[i];
-    mean /= (double)n;
-    for (size_t i = 0; i < n; i++)
-        sum += (x[i] - mean) * (x[i] - mean);
-    return sum / (double)(n > 1 ? n - 1 : 1);
 }
 
 static int by_value(const void *a, const void *b)
@@ -39,7 +30,7 @@ double plyecho_noise_rms(const float *amplitude, size_t samples, double bandwidt
     if (stretches == 0)
         return 0.0;
     for (size_t k = 0; k < stretches; k++)
-        scratch[k] = (float)variance(amplitude + k * length, length);
+        scratch[k] = (float)pe_variance(amplitude + k * length, length);
     qsort(scratch, stretches, sizeof *scratch, by_value);
 
     if (stretches == 1)

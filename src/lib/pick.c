@@ -3,41 +3,19 @@
 
 #include <math.h>
 
+#include "usual.h"
+
 /* An echo this much below the highest is no interface echo: a delay line of plastic on a carbon
  * laminate reflects 0.15 to 0.3 (common practice, no source), even against a back wall without
  * loss. */
-static const double least_front_share = 0.05;
+static const double least_front_share = 0.12;
 
-/* Contact: the first echo comes no later than this many nominal walls. */
-static const double contact_walls = 1.35;
+/* An echo in the back wall's place this many times weaker than one before it is not the wall's: a
+ * gap over more than five sixths of the beam casts a full shadow. */
+static const double most_shadow = 6.0;
 
-static double noise_level(const struct plyecho_conditioned *t)
-{
-    return 5.0 * t->noise;
-}
-
-/* Where the disturbance that the record begins with has died away: the transmission pulse, or
- * its tail. The start of the record where it begins in silence. */
-static double initial_end(const struct plyecho_conditioned *t, double pulse_s)
-{
-    size_t quiet = 0, need = (size_t)ceil(pulse_s * t->sample_rate_hz);
-    float top = 0.0f;
-    for (size_t i = 0; i < t->samples; i++)
-        top = fmaxf(top, t->envelope[i]);
-    double level = fmax(noise_level(t), 0.02 * top);
-    size_t last = 0;
-    bool any = false;
-    for (size_t i = 0; i < t->samples && quiet <= need; i++) {
-        if (t->envelope[i] > level) {
-            quiet = 0;
-            last = i;
-            any = true;
-        } else {
-            quiet++;
-        }
-    }
-    return any ? t->start_s + (double)last / t->sample_rate_hz : t->start_s;
-}
+/* The wall's highest echo comes no later than this many nominal walls behind its front. */
+static const double most_walls = 1.35;
 
 static int highest(const struct plyecho_picks *p, double from_s, double to_s)
 {
@@ -63,14 +41,48 @@ static double expected_reach(const struct plyecho_wall_options *o)
     return expected_time(o) * (o->tolerance_m / o->nominal_m.value + 2.0 * u);
 }
 
-static int first_above_share(const struct plyecho_picks *p, double from_s)
+/* Does an echo rise out of what was there a pulse length or two earlier? What a transmission pulse
+ * leaves behind falls steadily. */
+static bool stands_out(const struct plyecho_conditioned *t, const struct plyecho_picks *p,
+                       int k)
 {
-    int top = highest(p, from_s, INFINITY);
-    for (int k = 0; top >= 0 && k < p->count; k++)
-        if (p->echoes[k].time_s >= from_s &&
+    double length = p->pulse_s * t->sample_rate_hz, at = (double)p->echoes[k].sample;
+    size_t from = (size_t)fmax(0.0, at - 2.5 * length),
+           to = (size_t)fmax(0.0, at - 1.2 * length);
+    float before = 0.0f;
+    for (size_t i = from; i < to; i++)
+        before = fmaxf(before, t->envelope[i]);
+    return before < 4.5 * t->noise || p->echoes[k].amplitude > 3.0 * before;
+}
+
+/* The first echo that may be the wall's front: high enough, rising out of quiet, and with a nominal
+ * not further ahead of the highest than the wall is deep. */
+static int first_candidate(const struct plyecho_conditioned *t, const struct plyecho_picks *p,
+                           const struct plyecho_wall_options *o, int top)
+{
+    double from = -INFINITY;
+    if (o->nominal_m.known)
+        from = p->echoes[top].time_s - most_walls * expected_time(o);
+    for (int k = 0; k < top; k++)
+        if (p->echoes[k].time_s >= from && stands_out(t, p, k) &&
             p->echoes[k].amplitude >= least_front_share * p->echoes[top].amplitude)
             return k;
-    return -1;
+    return top;
+}
+
+/* The front, not its forerunner: a pulse with a sudden onset rings a little ahead of itself in a
+ * zero-phase filter. A later echo is the front if it is twice as high within half a pulse, or seven
+ * times within a whole one; a gap close behind the front is five times as high at the most. */
+static int main_of_cluster(const struct plyecho_picks *p, int first)
+{
+    int best = first;
+    for (int k = first + 1; k < p->count; k++) {
+        double apart = (p->echoes[k].time_s - p->echoes[first].time_s) / p->pulse_s;
+        double higher = p->echoes[k].amplitude / p->echoes[best].amplitude;
+        if ((apart < 0.5 && higher > 2.0) || (apart < 1.0 && higher > 7.0))
+            best = k;
+    }
+    return best;
 }
 
 /* Without a nominal: in contact the wall repeats at twice the first echo's time, and nothing as
@@ -87,29 +99,46 @@ static bool looks_like_contact(const struct plyecho_picks *p, int first, double 
 }
 
 static bool is_contact(const struct plyecho_picks *p, const struct plyecho_wall_options *o,
-                       int first)
+                       int first, int top)
 {
     double zero = o->zero_s.known ? o->zero_s.value : 0.0;
     if (o->mode == PLYECHO_MODE_1)
         return true;
     if (o->nominal_m.known)
-        return p->echoes[first].time_s - zero <= contact_walls * expected_time(o);
+        return p->echoes[top].time_s - zero <= most_walls * expected_time(o);
     return looks_like_contact(p, first, zero);
 }
 
-static void pick_back(struct plyecho_picks *p, const struct plyecho_wall_options *o,
-                      double origin)
+/* In amplitude, what has been lost on the way to a later echo taken back. */
+static bool far_weaker(const struct plyecho_wall_options *o, double centre_hz,
+                       const struct plyecho_echo *later, const struct plyecho_echo *earlier)
 {
-    double to = INFINITY;
-    if (o->nominal_m.known) {
-        double t = expected_time(o), reach = expected_reach(o);
-        p->back = highest(p, origin + t - reach, origin + t + reach);
-        to = origin + 2.5 * t;
-    }
+    double per_m = o->attenuation.known ? o->attenuation.value : PE_USUAL_LOSS;
+    double loss = per_m * centre_hz * o->velocity_m_s * (later->time_s - earlier->time_s);
+    return later->amplitude * exp(loss) < earlier->amplitude / most_shadow;
+}
+
+/* The back wall: the highest echo in the nominal's window, unless one before it took nearly all of
+ * the sound; then, and without a nominal, the highest of all. */
+static void pick_back(const struct plyecho_conditioned *t, struct plyecho_picks *p,
+                      const struct plyecho_wall_options *o, double origin)
+{
+    double to = INFINITY, from = origin + 0.5 * p->pulse_s;
+    if (o->nominal_m.known)
+        to = origin + 2.5 * expected_time(o);
     if (!p->contact && origin > 0.0) /* the delay line's own repeat */
         to = fmin(to, 2.0 * origin - 0.5 * p->pulse_s);
-    if (p->back < 0)
-        p->back = highest(p, origin + 0.5 * p->pulse_s, to);
+    p->back = highest(p, from, to);
+    if (!o->nominal_m.known || p->back < 0)
+        return;
+    double expected = expected_time(o), reach = expected_reach(o);
+    int before = highest(p, from, origin + expected - reach);
+    int within = highest(p, origin + expected - reach, origin + expected + reach);
+    if (within < 0)
+        return;
+    bool shadowed =
+        before >= 0 && far_weaker(o, t->centre_hz, &p->echoes[within], &p->echoes[before]);
+    p->back = shadowed ? before : within;
 }
 
 static void pick_second(struct plyecho_picks *p, double origin)
@@ -124,24 +153,25 @@ void plyecho_wall_pick(const struct plyecho_conditioned *t,
                        const struct plyecho_wall_options *o, struct plyecho_picks *p)
 {
     *p = (struct plyecho_picks){.front = -1, .back = -1, .second = -1};
-    double width = (t->band.high_hz - t->band.low_hz) / 1.7; /* pass band to -6 dB band */
+    double width = (t->band.high_hz - t->band.low_hz) / 2.2; /* pass band to -6 dB band */
     p->pulse_s = 1.6 / width;
-    p->initial_end_s = initial_end(t, p->pulse_s);
+    p->initial_end_s = t->first_rise_s;
     struct plyecho_echo_options options = plyecho_echo_defaults();
     options.from_s = p->initial_end_s;
     options.to_s = t->start_s + (double)t->samples / t->sample_rate_hz;
     p->count = (int)plyecho_echoes_find(t, &options, p->echoes, PLYECHO_PICKED_ECHOES);
 
-    int first = first_above_share(p, p->initial_end_s);
-    if (first < 0)
+    int top = highest(p, -INFINITY, INFINITY);
+    if (top < 0)
         return;
-    p->contact = is_contact(p, o, first);
+    int first = main_of_cluster(p, first_candidate(t, p, o, top));
+    p->contact = is_contact(p, o, first, top);
     double origin = o->zero_s.known ? o->zero_s.value : 0.0;
     if (!p->contact) {
         p->front = first;
         origin = p->echoes[first].time_s;
     }
-    pick_back(p, o, origin);
+    pick_back(t, p, o, origin);
     if (p->back >= 0)
         pick_second(p, origin);
 }

@@ -35,6 +35,14 @@ bool plyecho_verdict_flagged(enum plyecho_verdict verdict)
     return verdict != PLYECHO_NO_INDICATION;
 }
 
+/* Bonded interfaces reflect up to a quarter (impedances of 3 to 6 MRayl beside 4.65: handbook
+ * ranges, from memory). */
+static const double usual_interface = 0.15;
+
+/* How often each explanation is met before a trace is looked at (our choice, no source). */
+static const double share_sound = 0.5, share_interface = 0.25, share_gap = 0.15,
+                    share_lossy = 0.1;
+
 /* ---- explanations of a trace whose back wall stands where it belongs ---- */
 
 /* Log density of a normal distribution. */
@@ -64,10 +72,18 @@ struct weighed {
     double sound, interface, gap, lossy;
 };
 
+/* Strengths are scaled by the back wall. If the wall loses more than stated, an echo nearer to the
+ * front has lost less of it, and is weaker than it seems. */
+static double strength_if_lossy(const struct pe_evidence *e)
+{
+    double extra_db = fmin(0.0, e->balance_db) * (1.0 - e->inner.delay_s / e->back_delay_s);
+    return e->inner.strength * pow(10.0, extra_db / 20.0);
+}
+
 /* What each explanation says of the strongest inner echo: strength and phase.
  *  - a sound laminate: its own echoes, half-normal, with the level at two and a half
  * deviations;
- *  - a bonded interface: either sign, mostly weak (exponential, a tenth on average);
+ *  - a bonded interface: either sign, half-normal about usual_interface;
  *  - a gap: any share of the beam, with the back wall's sign. */
 static void weigh_inner(const struct pe_evidence *e, bool has_sign, struct weighed *w)
 {
@@ -80,8 +96,8 @@ static void weigh_inner(const struct pe_evidence *e, bool has_sign, struct weigh
     double step_phase =
         has_sign ? log_sum(gap_phase, phase_near(e->inner.phase_rad, PE_PI)) - log(2.0) : 0.0;
     w->sound += log(2.0) + normal(s, 0.0, own) + any_phase;
-    w->lossy += log(2.0) + normal(s, 0.0, own) + any_phase;
-    w->interface += -s / 0.1 - log(0.1) + step_phase;
+    w->lossy += log(2.0) + normal(strength_if_lossy(e), 0.0, own) + any_phase;
+    w->interface += log(2.0) + normal(s, 0.0, usual_interface) + step_phase;
     w->gap += 2.0 * log(1.0 - cover) + gap_phase; /* cover uniform, as a density of s */
     if (e->inner.repeats && s > 0.3)
         w->gap += 1.0;
@@ -137,7 +153,8 @@ static void conclude(const struct weighed *w, struct plyecho_assessment *a)
 static void judge_standing_wall(const struct pe_evidence *e, bool has_sign,
                                 struct plyecho_assessment *a)
 {
-    struct weighed w = {log(0.5), log(0.2), log(0.2), log(0.1)};
+    struct weighed w = {log(share_sound), log(share_interface), log(share_gap),
+                        log(share_lossy)};
     weigh_inner(e, has_sign, &w);
     weigh_balance(e, &w);
     if (!e->has_inner || e->inner.strength < e->inner_level) { /* nothing that is reported */
@@ -161,6 +178,21 @@ static void judge_standing_wall(const struct pe_evidence *e, bool has_sign,
 
 /* ---- the other cases ---- */
 
+/* No echo behind the front at all. */
+static void judge_silence(const struct pe_evidence *e, struct plyecho_assessment *a)
+{
+    a->reason = PLYECHO_REASON_NO_BACK_ECHO;
+    a->next_best = PLYECHO_UNREADABLE;
+    if (e->coupling == PE_COUPLED) {
+        a->verdict = PLYECHO_ATTENUATED;
+        a->evidence_ratio = 10.0;
+        return;
+    }
+    a->verdict = PLYECHO_UNREADABLE;
+    a->next_best = PLYECHO_ATTENUATED;
+    a->evidence_ratio = 1.0;
+}
+
 /* An echo alone, short of where the nominal wall belongs: shadow or thin wall. */
 static void judge_lone_echo(const struct pe_evidence *e, const struct plyecho_assess_options *o,
                             struct plyecho_assessment *a)
@@ -180,26 +212,15 @@ static void judge_lone_echo(const struct pe_evidence *e, const struct plyecho_as
     a->evidence_ratio = odds(log(10.0) * (1.0 + 10.0 * (shadow_share - share)), 0.0);
     const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
     double strength = back->amplitude / (e->full_scale * exp(-e->loss_np_s * e->back_delay_s));
+    if (strength < 0.1) { /* nothing but what follows the front */
+        judge_silence(e, a);
+        return;
+    }
     if (strength < 0.3) { /* too weak to have taken all the sound */
         a->verdict = e->expectation ? PLYECHO_ATTENUATED : PLYECHO_UNDECIDED;
         a->next_best = PLYECHO_DELAMINATION;
         a->evidence_ratio = 2.0;
     }
-}
-
-/* No echo behind the front at all. */
-static void judge_silence(const struct pe_evidence *e, struct plyecho_assessment *a)
-{
-    a->reason = PLYECHO_REASON_NO_BACK_ECHO;
-    a->next_best = PLYECHO_UNREADABLE;
-    if (e->coupling == PE_COUPLED) {
-        a->verdict = PLYECHO_ATTENUATED;
-        a->evidence_ratio = 10.0;
-        return;
-    }
-    a->verdict = PLYECHO_UNREADABLE;
-    a->next_best = PLYECHO_ATTENUATED;
-    a->evidence_ratio = 1.0;
 }
 
 static void unreadable(enum plyecho_reason reason, struct plyecho_assessment *a)

@@ -6,10 +6,7 @@
 #include <plyecho/transit.h>
 
 #include "fourier.h"
-
-/* Carbon and glass laminates lose about 0.1 dB per mm and MHz one way, give or take as much
- * (common practice, no source): where nothing is stated, the fit starts there. */
-static const double usual_attenuation = 0.1 / 8.685889638 * 1e-3; /* Np per m and Hz */
+#include "usual.h"
 
 /* A time whose chance of a skipped cycle is above this is not given. */
 static const double most_other_cycle = 0.2;
@@ -103,7 +100,7 @@ static void time_between(const struct plyecho_conditioned *t,
 {
     const struct plyecho_echo *first = &p->echoes[a], *second = &p->echoes[b];
     double apart = second->time_s - first->time_s;
-    double per_m = o->attenuation.known ? o->attenuation.value : usual_attenuation;
+    double per_m = o->attenuation.known ? o->attenuation.value : PE_USUAL_LOSS;
     double loss = per_m * apart * o->velocity_m_s;
     if (!t->has_sign) {
         out->time_s = apart + loss / (PE_PI * PE_PI);

@@ -1,0 +1,17 @@
+/* usual.h - what laminates and probes are usually like, for want of anything stated
+ *
+ * Common practice, no source, unless a line says more. Whatever rests on one of these says so in
+ * its uncertainty or is not concluded at all.
+ */
+#ifndef PLYECHO_LIB_USUAL_H
+#define PLYECHO_LIB_USUAL_H
+
+/* Attenuation of carbon and glass laminates, one way: 0.1 dB/mm/MHz, in Np per m and Hz. */
+#define PE_USUAL_LOSS (0.1 / 8.685889638065035 * 1e-3)
+
+/* Interface echo of a plastic delay line on a laminate, and its relative standard uncertainty:
+ * impedances of 2.5 to 3.2 against 4.4 to 4.9 MRayl (handbook ranges, from memory). */
+#define PE_USUAL_FRONT_REFLECTION 0.24
+#define PE_USUAL_FRONT_U_DB 1.6
+
+#endif
