@@ -102,8 +102,8 @@ PLYECHO_API void plyecho_wall_measure(const struct plyecho_conditioned *trace,
                                       const struct plyecho_picks *picks,
                                       struct plyecho_thickness *thickness);
 
-/* Does the record touch its limit (full_scale, else a run of three equal extreme samples)
- * between two times? */
-PLYECHO_API bool plyecho_clipped(const struct plyecho_trace *raw, double from_s, double to_s);
+/* Is the record clipped within this echo, as a pulse length about its peak? */
+PLYECHO_API bool plyecho_echo_clipped(const struct plyecho_trace *raw,
+                                      const struct plyecho_picks *picks, int echo);
 
 #endif

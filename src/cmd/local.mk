@@ -1,6 +1,7 @@
 # libcmd.la holds all of the program but main(), so that unit tests can link it.
 noinst_LTLIBRARIES += src/cmd/libcmd.la
 src_cmd_libcmd_la_SOURCES = \
+	src/cmd/assess.c \
 	src/cmd/average.c \
 	src/cmd/bandpass.c \
 	src/cmd/cases.c \
@@ -12,13 +13,14 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/conditioning.h \
 	src/cmd/convert.c \
 	src/cmd/echoes.c \
+	src/cmd/envelope.c \
 	src/cmd/file.c \
 	src/cmd/file.h \
 	src/cmd/filter.c \
 	src/cmd/filter.h \
+	src/cmd/gain.c \
 	src/cmd/gnuplot.c \
 	src/cmd/gnuplot.h \
-	src/cmd/gain.c \
 	src/cmd/help.c \
 	src/cmd/help.h \
 	src/cmd/inputs.c \
@@ -64,7 +66,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/verb.h \
 	src/cmd/verbs.c \
 	src/lib/nearest.c \
-	src/lib/nearest.h
+	src/lib/nearest.h \
+	$(END)
 src_cmd_libcmd_la_CFLAGS = $(AM_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
 
 bin_PROGRAMS = plyecho

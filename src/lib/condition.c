@@ -4,9 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <fftw3.h>
-
 #include <plyecho/noise.h>
+#include <plyecho/spectrum.h>
 
 #include "alloc.h"
 #include "fourier.h"
@@ -26,10 +25,8 @@ struct plyecho_conditioner {
     struct plyecho_band band;          /* of `analytic` as it stands */
     struct plyecho_analytic *analytic; /* NULL until the first band is known */
     float *signal, *quadrature, *envelope, *scratch;
-    float *spectrum; /* samples / 2 + 1 */
-    float *fft_in;
-    fftwf_complex *fft_out;
-    fftwf_plan forward;
+    struct plyecho_spectrum *spectrum;
+    float *power; /* of the spectrum's bins */
 };
 
 void plyecho_conditioner_free(struct plyecho_conditioner *c)
@@ -37,33 +34,30 @@ void plyecho_conditioner_free(struct plyecho_conditioner *c)
     if (c == NULL)
         return;
     plyecho_analytic_free(c->analytic);
-    if (c->forward != NULL)
-        fftwf_destroy_plan(c->forward);
-    fftwf_free(c->fft_in);
-    fftwf_free(c->fft_out);
+    plyecho_spectrum_free(c->spectrum);
     free(c->signal);
     free(c->quadrature);
     free(c->envelope);
     free(c->scratch);
-    free(c->spectrum);
+    free(c->power);
     free(c);
 }
 
-static bool make_buffers(struct plyecho_conditioner *c)
+static enum plyecho_code make_parts(struct plyecho_conditioner *c, struct plyecho_error *err)
 {
     size_t n = c->samples;
+    enum plyecho_code code = plyecho_spectrum_new(&c->spectrum, n, 1, c->sample_rate_hz, err);
+    if (code != PLYECHO_OK)
+        return code;
     c->signal = pe_alloc(n, sizeof *c->signal);
     c->quadrature = pe_alloc(n, sizeof *c->quadrature);
     c->envelope = pe_alloc(n, sizeof *c->envelope);
     c->scratch = pe_alloc(n / PLYECHO_NOISE_BLOCK + 1, sizeof *c->scratch);
-    c->spectrum = pe_alloc(n / 2 + 1, sizeof *c->spectrum);
-    c->fft_in = fftwf_alloc_real(n);
-    c->fft_out = fftwf_alloc_complex(n / 2 + 1);
+    c->power = pe_alloc(plyecho_spectrum_bins(c->spectrum), sizeof *c->power);
     if (c->signal == NULL || c->quadrature == NULL || c->envelope == NULL ||
-        c->scratch == NULL || c->spectrum == NULL || c->fft_in == NULL || c->fft_out == NULL)
-        return false;
-    c->forward = fftwf_plan_dft_r2c_1d((int)n, c->fft_in, c->fft_out, FFTW_ESTIMATE);
-    return c->forward != NULL;
+        c->scratch == NULL || c->power == NULL)
+        return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory to analyse %zu samples", n);
+    return PLYECHO_OK;
 }
 
 enum plyecho_code plyecho_conditioner_new(struct plyecho_conditioner **conditioner,
@@ -72,19 +66,13 @@ enum plyecho_code plyecho_conditioner_new(struct plyecho_conditioner **condition
                                           struct plyecho_error *err)
 {
     *conditioner = NULL;
-    if (samples < 2 || samples > (size_t)1 << 28)
-        return plyecho_fail(err, PLYECHO_TOO_LARGE, "%zu samples: 2 to 2^28 can be analysed",
-                            samples);
     struct plyecho_conditioner *c = pe_alloc(1, sizeof *c);
     if (c == NULL)
         return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory to analyse traces");
     c->samples = samples;
     c->sample_rate_hz = sample_rate_hz;
-    enum plyecho_code code = PLYECHO_OK;
-    if (!make_buffers(c)) {
-        code =
-            plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory to analyse %zu samples", samples);
-    } else if (band != NULL) {
+    enum plyecho_code code = make_parts(c, err);
+    if (code == PLYECHO_OK && band != NULL) {
         c->band_given = true;
         c->band = *band;
         code = plyecho_analytic_new(&c->analytic, samples, sample_rate_hz, band, err);
@@ -235,19 +223,20 @@ static size_t before_first_echo(const float *envelope, size_t n, double noise)
     return 0;
 }
 
-/* Power spectrum of the record from the first echo on, about the line through its ends. */
-static void take_spectrum(struct plyecho_conditioner *c, const float *x)
+/* Lowest frequency that a record can tell from drift: ten periods in it. */
+static double lowest_hz(const struct plyecho_conditioner *c)
+{
+    return 10.0 * c->sample_rate_hz / (double)c->samples;
+}
+
+/* The band of the record's echoes: from the spectrum behind the transmission pulse. */
+static bool find_band(struct plyecho_conditioner *c, const float *x, struct plyecho_band *band)
 {
     size_t n = c->samples;
     size_t from = before_first_rise(x, n, plyecho_noise_rms(x, n, 1.0, c->scratch));
-    double first = x[from], slope = (x[n - 1] - first) / (double)(n - 1 - from);
-    memset(c->fft_in, 0, from * sizeof *c->fft_in);
-    for (size_t i = from; i < n; i++)
-        c->fft_in[i] = (float)(x[i] - (first + slope * (double)(i - from)));
-    fftwf_execute(c->forward);
-    for (size_t k = 0; k <= n / 2; k++)
-        c->spectrum[k] =
-            c->fft_out[k][0] * c->fft_out[k][0] + c->fft_out[k][1] * c->fft_out[k][1];
+    plyecho_spectrum_run(c->spectrum, x + from, n - from, PLYECHO_TAPER_ENDS, c->power);
+    return plyecho_band_find(c->power, plyecho_spectrum_bins(c->spectrum),
+                             plyecho_spectrum_bin_hz(c->spectrum), lowest_hz(c), band);
 }
 
 static enum plyecho_code use_band(struct plyecho_conditioner *c,
@@ -262,21 +251,13 @@ static enum plyecho_code use_band(struct plyecho_conditioner *c,
     return plyecho_analytic_new(&c->analytic, c->samples, c->sample_rate_hz, band, err);
 }
 
-/* Lowest frequency that a record can tell from drift: ten periods in it. */
-static double lowest_hz(const struct plyecho_conditioner *c)
-{
-    return 10.0 * c->sample_rate_hz / (double)c->samples;
-}
-
 static enum plyecho_code choose_band(struct plyecho_conditioner *c, const float *x,
                                      struct plyecho_error *err)
 {
     if (c->band_given)
         return PLYECHO_OK;
     struct plyecho_band found;
-    take_spectrum(c, x);
-    double bin_hz = c->sample_rate_hz / (double)c->samples;
-    if (!plyecho_band_find(c->spectrum, c->samples / 2 + 1, bin_hz, lowest_hz(c), &found))
+    if (!find_band(c, x, &found))
         return plyecho_fail(
             err, PLYECHO_UNSUITABLE,
             "no oscillation stands out of the noise; check the coupling and the "
@@ -302,10 +283,8 @@ static enum plyecho_code envelope_without_sign(struct plyecho_conditioner *c,
             c->signal[i] = powf(10.0f, c->signal[i] / 20.0f);
     if (trace->signal == PLYECHO_SIGNAL_RECTIFIED) {
         struct plyecho_band carrier;
-        take_spectrum(c, c->signal);
-        double bin_hz = c->sample_rate_hz / (double)n;
         /* rectifying doubles the frequency: the lines of the envelope lie far below it */
-        if (!plyecho_band_find(c->spectrum, n / 2 + 1, bin_hz, lowest_hz(c), &carrier))
+        if (!find_band(c, c->signal, &carrier))
             return plyecho_fail(err, PLYECHO_UNSUITABLE, "no echo stands out of the noise");
         struct plyecho_band below = {0.0, fmin(carrier.high_hz, 0.25 * c->sample_rate_hz)};
         enum plyecho_code code = use_band(c, &below, err);

@@ -66,10 +66,10 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/plies.c \
 	src/lib/procedure.c \
 	src/lib/pulse.c \
+	src/lib/reference.c \
 	src/lib/simulate.c \
 	src/lib/spectrum.c \
 	src/lib/trace.c \
-	src/lib/reference.c \
 	src/lib/transit.c \
 	src/lib/usual.h \
 	src/lib/variance.h \

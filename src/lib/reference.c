@@ -27,8 +27,7 @@ enum plyecho_code plyecho_reference_take(const struct plyecho_conditioned *t,
             "no echo behind the transmission pulse; a reference pulse needs one "
             "clean echo, best the delay line's end in air");
     const struct plyecho_echo *echo = &picks.echoes[best];
-    if (plyecho_clipped(raw, echo->time_s - 0.6 * picks.pulse_s,
-                        echo->time_s + 0.6 * picks.pulse_s))
+    if (plyecho_echo_clipped(raw, &picks, best))
         return plyecho_fail(
             err, PLYECHO_UNSUITABLE,
             "the reference echo is clipped; lower the gain and record it again");

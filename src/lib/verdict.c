@@ -109,9 +109,9 @@ static void weigh_balance(const struct pe_evidence *e, struct weighed *w)
     if (!e->expectation)
         return;
     double b = e->balance_db, u = e->balance_u_db;
-    double s = e->has_inner ? fmin(e->inner.strength, 0.9) : 0.0;
+    double s = e->has_inner ? e->inner.strength : 0.0, passed = 1.0 - fmin(s * s, 0.8);
     w->sound += normal(b, 0.0, u);
-    w->interface += normal(b, 20.0 * log10(1.0 - s * s), u);
+    w->interface += normal(b, 20.0 * log10(passed), u);
     w->gap += normal(b, -20.0 * log10(1.0 + s), u);
     /* any level from the limit down to nothing, over about 20 dB */
     w->lossy += b < -attenuated_db ? -log(20.0)

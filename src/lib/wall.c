@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include <plyecho/clipping.h>
 #include <plyecho/transit.h>
 
 #include "fourier.h"
@@ -36,31 +37,14 @@ struct plyecho_wall_options plyecho_wall_defaults(void)
     return (struct plyecho_wall_options){.mode = PLYECHO_MODE_AUTO};
 }
 
-bool plyecho_clipped(const struct plyecho_trace *raw, double from_s, double to_s)
+bool plyecho_echo_clipped(const struct plyecho_trace *raw, const struct plyecho_picks *p,
+                          int echo)
 {
-    double rate = raw->sample_rate_hz, last = (double)raw->samples - 1.0;
-    size_t from = (size_t)fmin(fmax(ceil((from_s - raw->start_s) * rate), 0.0), last);
-    size_t to = (size_t)fmin(fmax(floor((to_s - raw->start_s) * rate), 0.0), last);
-    float limit = 0.0f;
-    if (raw->full_scale > 0.0)
-        limit = (float)(raw->full_scale - fmax(raw->step, 1e-6 * raw->full_scale) * 1.5);
-    else
-        for (size_t i = 0; i < raw->samples; i++)
-            limit = fmaxf(limit, fabsf(raw->amplitude[i]));
-    int need = raw->full_scale > 0.0 ? 1 : 3, run = 0;
-    for (size_t i = from; i <= to; i++) {
-        run = limit > 0.0f && fabsf(raw->amplitude[i]) >= limit ? run + 1 : 0;
-        if (run >= need)
-            return true;
-    }
-    return false;
-}
-
-static bool echo_clipped(const struct plyecho_trace *raw, const struct plyecho_picks *p,
-                         int echo)
-{
-    double t = p->echoes[echo].time_s;
-    return plyecho_clipped(raw, t - 0.6 * p->pulse_s, t + 0.6 * p->pulse_s);
+    double rate = raw->sample_rate_hz, last = (double)raw->samples;
+    double at = (p->echoes[echo].time_s - raw->start_s) * rate, reach = 0.6 * p->pulse_s * rate;
+    size_t from = (size_t)fmax(0.0, at - reach), to = (size_t)fmin(last, at + reach + 1.0);
+    struct plyecho_clipping clipping;
+    return from < to && plyecho_clipping_find(raw, from, to, &clipping);
 }
 
 /* Standard uncertainty of an envelope peak's time from noise alone: the Cramer-Rao form
@@ -155,7 +139,7 @@ static struct plyecho_thickness by_mode_1(const struct plyecho_trace *raw,
 {
     if (p->back < 0)
         return refused(PLYECHO_MODE_1, PLYECHO_REASON_NO_BACK_ECHO);
-    if (echo_clipped(raw, p, p->back))
+    if (plyecho_echo_clipped(raw, p, p->back))
         return refused(PLYECHO_MODE_1, PLYECHO_REASON_CLIPPED);
     struct plyecho_thickness out = {.mode = PLYECHO_MODE_1};
     const struct plyecho_echo *back = &p->echoes[p->back];
@@ -175,7 +159,7 @@ static struct plyecho_thickness by_mode_2(const struct plyecho_conditioned *t,
         return refused(PLYECHO_MODE_2, PLYECHO_REASON_NO_FRONT_ECHO);
     if (p->back < 0)
         return refused(PLYECHO_MODE_2, PLYECHO_REASON_NO_BACK_ECHO);
-    if (echo_clipped(raw, p, p->front) || echo_clipped(raw, p, p->back))
+    if (plyecho_echo_clipped(raw, p, p->front) || plyecho_echo_clipped(raw, p, p->back))
         return refused(PLYECHO_MODE_2, PLYECHO_REASON_CLIPPED);
     struct plyecho_thickness out = {.mode = PLYECHO_MODE_2};
     /* water and plastic delay lines are softer than the wall, air behind it is softer still */
@@ -193,7 +177,7 @@ static struct plyecho_thickness by_mode_3(const struct plyecho_conditioned *t,
         return refused(PLYECHO_MODE_3, PLYECHO_REASON_NO_BACK_ECHO);
     if (p->second < 0)
         return refused(PLYECHO_MODE_3, PLYECHO_REASON_NO_SECOND_ECHO);
-    if (echo_clipped(raw, p, p->back) || echo_clipped(raw, p, p->second))
+    if (plyecho_echo_clipped(raw, p, p->back) || plyecho_echo_clipped(raw, p, p->second))
         return refused(PLYECHO_MODE_3, PLYECHO_REASON_CLIPPED);
     struct plyecho_thickness out = {.mode = PLYECHO_MODE_3};
     /* in contact the probe's face may be harder or softer than the wall */
