@@ -6,9 +6,6 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/bandpass.c \
 	src/cmd/cases.c \
 	src/cmd/cases.h \
-	src/cmd/convert.c \
-	src/cmd/envelope.c \
-	src/cmd/assess.c \
 	src/cmd/conditioning.c \
 	src/cmd/conditioning.h \
 	src/cmd/convert.c \
@@ -49,18 +46,18 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/plot_trace.h \
 	src/cmd/rig.c \
 	src/cmd/rig.h \
-	src/cmd/simulate.c \
 	src/cmd/setup.c \
 	src/cmd/setup.h \
+	src/cmd/simulate.c \
 	src/cmd/suggest.c \
 	src/cmd/suggest.h \
 	src/cmd/table.c \
 	src/cmd/table.h \
 	src/cmd/targets.c \
 	src/cmd/targets.h \
+	src/cmd/thickness.c \
 	src/cmd/truth.c \
 	src/cmd/truth.h \
-	src/cmd/thickness.c \
 	src/cmd/utf8.c \
 	src/cmd/utf8.h \
 	src/cmd/verb.h \

@@ -10,11 +10,11 @@ static const struct verb *const verbs[] = {
     &verb_gain,
     &verb_average,
     &verb_convert,
-    &verb_plot,
-    &verb_simulate,
     &verb_echoes,
     &verb_thickness,
     &verb_assess,
+    &verb_simulate,
+    &verb_plot,
     NULL,
 };
 
