@@ -26,7 +26,7 @@ def judge(time_us, wave, velocity, nominal, attenuation, centre=10.0):
     peaks, _ = find_peaks(env, height=0.1 * env.max(), distance=12)
     if len(peaks) == 0:
         return {"verdict": "unreadable"}
-    strong = peaks[env[peaks] > 0.25 * env.max()]
+    strong = peaks[env[peaks] > 0.15 * env.max()]
     front = strong[0]
 
     def depth(i):

@@ -44,7 +44,7 @@ def command(program, folder, row, with_pulse):
              "--velocity", row["velocity_m_s"], "--velocity-u", row["velocity_u_m_s"],
              "--nominal", row["nominal_mm"],
              "--attenuation", row["attenuation_db_mm_mhz"]]
-    if row["zero_us"]:
+    if row.get("zero_us"):
         words += ["--zero", row["zero_us"]]
     if with_pulse and row["pulse"]:
         words += ["--pulse", os.path.join(folder, row["pulse"])]
@@ -97,7 +97,7 @@ def thickness_errors(rows, answers, kinds):
             scale = float(r["true_velocity_m_s"]) / float(r["velocity_m_s"])
             true = float(r["thickness_mm"])
             out.append((d - true, number(a["thickness_u_mm"]), d * scale - true,
-                        1e-3 * number(r["bound_um"])))
+                        1e-3 * number(r.get("bound_um"))))
     return 1e3 * np.array(out).reshape(-1, 4)
 
 
