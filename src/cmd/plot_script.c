@@ -235,7 +235,7 @@ static void write_time_axis(struct layout *l)
     const struct plot_picture *p = l->picture;
     fprintf(l->out, "set xrange [%.9g:%.9g]\nset xlabel 'Time (µs)'\nset mxtics\n",
             p->from_s * US, p->to_s * US);
-    fputs(p->velocity_m_s > 0 ? "set xtics nomirror out\n" : "set xtics out\n", l->out);
+    fputs("set xtics nomirror out\n", l->out);
 }
 
 static double depth_mm(const struct plot_picture *p, double time_s)
@@ -278,9 +278,9 @@ static void write_title(struct layout *l)
     double width = 0.9 * l->columns * l->plot_width;
     fputs("set title ", l->out);
     quote(l, p->title, width);
-    if (p->note != NULL && p->note[0] != '\0') {
+    for (size_t i = 0; p->notes[i] != NULL; i++) {
         fputs(".\"\\n\".", l->out);
-        quote(l, p->note, width);
+        quote(l, p->notes[i], width);
     }
     fputc('\n', l->out);
 }
@@ -319,9 +319,10 @@ static void write_cell(struct layout *l, const char *text, double column, size_t
                 column + 2, (double)(l->list_rows + LIST_HEAD_ROWS - row) - 0.5);
 }
 
+/* Without depths the levels stand in their place. */
 static void write_list_row(struct layout *l, const char *const cell[4], size_t row)
 {
-    static const double columns[4] = {4, 11, 17.5, 24};
+    const double columns[4] = {4, 11, 17.5, l->picture->velocity_m_s > 0 ? 24 : 17.5};
     for (size_t i = 0; i < 4; i++)
         if (cell[i] != NULL && cell[i][0] != '\0')
             write_cell(l, cell[i], columns[i], row);
@@ -343,7 +344,7 @@ static void write_list(struct layout *l)
             continue;
         snprintf(number, sizeof number, "%u", mark->number);
         snprintf(time, sizeof time, "%.3f", mark->time_s * US);
-        if (depth)
+        if (depth && mark->time_s >= p->depth_zero_s) /* before it there is no wall */
             snprintf(depth_text, sizeof depth_text, "%.2f", depth_mm(p, mark->time_s));
         if (isfinite(mark->level_db))
             snprintf(level, sizeof level, "%.1f", mark->level_db);
@@ -388,7 +389,7 @@ static void write_marks(struct layout *l)
     const struct plot_picture *p = l->picture;
     double plot_columns = max(l->columns * l->plot_width - 10, 8);
     double plot_rows = max(l->rows * l->plot_height - 7, 4);
-    double width = 2.2 * (p->to_s - p->from_s) / plot_columns;
+    double column = (p->to_s - p->from_s) / plot_columns;
     double height = (l->high - l->low) / plot_rows;
     double last_time = -INFINITY, last_level = 0;
     fputs("$marks << END\n", l->out);
@@ -397,6 +398,7 @@ static void write_marks(struct layout *l)
         if (!is_shown(p, mark))
             continue;
         double level = mark->level;
+        double width = (mark->number < 10 ? 1.6 : 2.6) * column;
         if (mark->time_s - last_time < width && fabs(level - last_level) < height)
             level = last_level + height;
         fprintf(l->out, "%.9g %.6g %.6g %u\n", mark->time_s * US, mark->level,

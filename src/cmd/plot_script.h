@@ -37,7 +37,7 @@ struct plot_gate {
  * run. */
 struct plot_picture {
     const char *title;
-    const char *note;           /* a second, smaller line; NULL: none */
+    const char *const *notes;   /* lines under the title, NULL behind the last */
     const char *trace_text;     /* the trace in the key, e.g. "Trace" */
     const char *amplitude_text; /* the axis without its unit, e.g. "Amplitude" */
     const char *unit;           /* NULL: none */

@@ -27,9 +27,12 @@ struct plot_trace {
     struct plyecho_conditioned conditioned;
     bool is_conditioned; /* false: nothing in the trace to pick echoes from */
     struct plyecho_echo echoes[MOST_MARKS];
+    struct plyecho_picks picks; /* which of them is the interface echo */
     struct plot_mark marks[MOST_MARKS];
     size_t mark_count;
-    char title[400], note[240], trace_text[80], noise_text[60];
+    char title[400], trace_text[80], band_note[100], noise_text[60];
+    const char *notes[4]; /* NULL behind the last */
+    size_t note_count;
 };
 
 struct plot_trace *plot_trace_new(const struct plot_trace_options *options)
@@ -85,14 +88,19 @@ static void write_title(struct plot_trace *plot, const char *name, size_t channe
         append(plot->title, sizeof plot->title, ", channel %zu", trace->channel);
 }
 
+/* At most three of them ever come together. */
 static void add_note(struct plot_trace *plot, const char *text)
 {
-    append(plot->note, sizeof plot->note, "%s%s", plot->note[0] != '\0' ? "; " : "", text);
+    plot->notes[plot->note_count++] = text;
+    plot->notes[plot->note_count] = NULL;
 }
 
-static void write_band(const struct plyecho_band *band, char *text, size_t room)
+/* "Trace, 4 to 12 MHz" */
+static void name_band(char *text, size_t room, const char *what,
+                      const struct plyecho_band *band)
 {
-    snprintf(text, room, "%.3g to %.3g MHz", band->low_hz * 1e-6, band->high_hz * 1e-6);
+    snprintf(text, room, "%s %.3g to %.3g MHz", what, band->low_hz * 1e-6,
+             band->high_hz * 1e-6);
 }
 
 /* ---- analysis ---- */
@@ -143,8 +151,12 @@ static void find_marks(struct plot_trace *plot, const struct plyecho_trace *trac
             .level_db = echo->level_db,
         };
     }
+    plot->picks = (struct plyecho_picks){.front = -1};
+    struct plyecho_wall_options wall = plyecho_wall_defaults();
+    if (plot->is_conditioned)
+        plyecho_wall_pick(&plot->conditioned, &wall, &plot->picks);
     if (plot->mark_count == 0)
-        add_note(plot, "no echo stands out of the noise");
+        add_note(plot, "No echo stands out of the noise");
 }
 
 /* ---- the parts of the picture ---- */
@@ -164,16 +176,13 @@ static void show_curves(struct plot_trace *plot, const struct plyecho_trace *tra
         picture->trace.value = c->in_phase;
     picture->envelope.value = envelope ? c->envelope : NULL;
     picture->two_sided = trace->signal == PLYECHO_SIGNAL_RF;
-    snprintf(plot->trace_text, sizeof plot->trace_text, "Trace");
-    if (filtered) {
-        append(plot->trace_text, sizeof plot->trace_text, ", ");
-        size_t used = strlen(plot->trace_text);
-        write_band(&c->band, plot->trace_text + used, sizeof plot->trace_text - used);
-    } else if (plot->is_conditioned && trace->signal == PLYECHO_SIGNAL_RF) {
-        char band[60];
-        write_band(&c->band, band, sizeof band);
-        append(plot->note, sizeof plot->note, "%s%s in %s", plot->note[0] != '\0' ? "; " : "",
-               envelope ? "envelope and echoes" : "echoes", band);
+    strcpy(plot->trace_text, "Trace");
+    if (filtered)
+        name_band(plot->trace_text, sizeof plot->trace_text, "Trace,", &c->band);
+    else if (plot->is_conditioned && c->has_sign) {
+        name_band(plot->band_note, sizeof plot->band_note,
+                  envelope ? "Envelope and echoes:" : "Echoes:", &c->band);
+        add_note(plot, plot->band_note);
     }
 }
 
@@ -215,17 +224,43 @@ static void show_depth(struct plot_trace *plot, struct plot_picture *picture)
     picture->depth_zero_s = o->zero_s;
     if (o->has_zero)
         return;
-    struct plyecho_picks picks = {.front = -1};
-    struct plyecho_wall_options wall = plyecho_wall_defaults();
-    wall.velocity_m_s = o->velocity_m_s;
-    if (plot->is_conditioned)
-        plyecho_wall_pick(&plot->conditioned, &wall, &picks);
-    if (picks.front >= 0) {
-        picture->depth_zero_s = picks.echoes[picks.front].time_s;
+    if (plot->picks.front >= 0) {
+        picture->depth_zero_s = plot->picks.echoes[plot->picks.front].time_s;
         return;
     }
     picture->velocity_m_s = 0;
-    add_note(plot, "no interface echo, so no depth: give --zero");
+    add_note(plot, "No interface echo found, so no depth: give --zero");
+}
+
+/* The times between which the wall's echoes lie: behind the initial pulse, and before the delay line
+ * repeats, at twice the interface echo's time. That holds where time counts from the initial pulse:
+ * where the record begins with it, or says that it begins later. */
+static void find_stretch(const struct plot_trace *plot, double *from_s, double *to_s)
+{
+    const struct plyecho_picks *picks = &plot->picks;
+    double start = plot->conditioned.start_s;
+    *from_s = picks->initial_end_s;
+    *to_s = INFINITY;
+    if (picks->front >= 0 && (picks->initial_end_s > start || start > 0))
+        *to_s = 2 * picks->echoes[picks->front].time_s - picks->pulse_s;
+}
+
+/* The first and the last echo of that stretch; false where it has none. */
+static bool find_ends(const struct plot_trace *plot, double *first_s, double *last_s)
+{
+    double from, to;
+    bool any = false;
+    find_stretch(plot, &from, &to);
+    for (size_t i = 0; i < plot->mark_count; i++) {
+        double time = plot->marks[i].time_s;
+        if (time < from || time > to)
+            continue;
+        if (!any)
+            *first_s = time;
+        *last_s = time;
+        any = true;
+    }
+    return any;
 }
 
 static enum plyecho_code show_range(struct plot_trace *plot, const struct plyecho_trace *trace,
@@ -236,8 +271,8 @@ static enum plyecho_code show_range(struct plot_trace *plot, const struct plyech
     double end = plyecho_trace_time_s(trace, (double)(trace->samples - 1));
     picture->from_s = start;
     picture->to_s = end;
-    if (plot->mark_count > 0) {
-        double first = plot->marks[0].time_s, last = plot->marks[plot->mark_count - 1].time_s;
+    double first = 0, last = 0;
+    if (find_ends(plot, &first, &last)) {
         double period = plot->conditioned.has_sign ? 1 / plot->conditioned.centre_hz
                                                    : 10 / trace->sample_rate_hz;
         double margin = fmax(margin_share * (last - first), margin_periods * period);
@@ -261,9 +296,13 @@ enum plyecho_code plot_trace_run(struct plot_trace *plot, const char *name, size
                                  const struct plyecho_trace *trace,
                                  struct plot_picture *picture, struct plyecho_error *err)
 {
-    plot->note[0] = '\0';
+    plot->note_count = 0;
+    plot->notes[0] = NULL;
     *picture = (struct plot_picture){
-        .title = plot->title, .note = plot->note, .trace_text = plot->trace_text};
+        .title = plot->title,
+        .notes = plot->notes,
+        .trace_text = plot->trace_text,
+    };
     enum plyecho_code code = condition(plot, trace, err);
     if (code != PLYECHO_OK)
         return code;

@@ -152,11 +152,13 @@ static const float small_trace[SAMPLES] = {0, 0.5f, -1, 0.25f, 0};
 static const float small_envelope[SAMPLES] = {0.1f, 0.6f, 1, 0.3f, 0};
 static const struct plot_mark small_marks[] = {{1, 12e-6, 1, 0}, {2, 90e-6, 1, -6}};
 
+static const char *const small_notes[] = {"10 MHz", NULL};
+
 static struct plot_picture small_picture(void)
 {
     return (struct plot_picture){
         .title = "Tube 7, it's ring 3",
-        .note = "10 MHz",
+        .notes = small_notes,
         .trace_text = "Trace",
         .amplitude_text = "Amplitude",
         .unit = "V",
@@ -258,7 +260,8 @@ static void what_is_not_given_is_not_drawn(void **state)
     picture.noise = NAN;
     picture.velocity_m_s = 0;
     picture.mark_count = 0;
-    picture.note = picture.unit = NULL;
+    picture.notes = &small_notes[1];
+    picture.unit = NULL;
     char *text = script_of(&picture, PLOT_PNG, 800, 400);
     static const char *const absent[] = {"$envelope", "Noise", "x2", "set label",
                                          "title 'Echo'"};
@@ -330,7 +333,9 @@ static void hostile_words_are_drawn_as_they_stand(void **state)
     static const char hostile[] =
         "'; system('echo ran > &2'); set title '`id` @x {/=9 y} \\n %s &#x1;<b>";
     struct plot_picture picture = small_picture();
-    picture.title = picture.note = picture.amplitude_text = picture.noise_text = hostile;
+    const char *const notes[] = {hostile, hostile, NULL};
+    picture.notes = notes;
+    picture.title = picture.amplitude_text = picture.noise_text = hostile;
     picture.trace_text = hostile;
     char *script = script_of(&picture, PLOT_SVG, 4000, 3000), *out = NULL;
     size_t size = 0;
