@@ -89,3 +89,9 @@ libplyecho_la_LDFLAGS = $(AM_LDFLAGS) -no-undefined -version-info 0:0:0 \
 	-export-symbols-regex '^plyecho_'
 
 pkgconfig_DATA = src/lib/libplyecho.pc
+
+# The dynamic linker finds a library in /usr/local/lib through its cache.
+install-exec-hook:
+	@if test -z "$(DESTDIR)" && test "`id -u`" = 0; then \
+	  PATH="$$PATH:/sbin:/usr/sbin" ldconfig || :; \
+	fi
