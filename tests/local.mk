@@ -55,6 +55,19 @@ tests_unit_test_nearest_LDADD = $(UNIT_LIBS)
 tests_unit_test_plot_script_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_plot_script_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)
 
+# Fuzzing targets; make check gives each the files of tests/fuzz/corpus, whole and damaged.
+FUZZ_TARGETS = \
+	tests/fuzz/fuzz_procedure \
+	$(END)
+check_PROGRAMS += $(FUZZ_TARGETS)
+TESTS += tests/fuzz/run-fuzz.sh
+EXTRA_DIST += tests/fuzz/corpus tests/fuzz/run-fuzz.sh
+FUZZ_DRIVER = tests/fuzz/driver.c tests/fuzz/target.h
+FUZZ_LIBS = src/lib/libcore.la -lm
+
+tests_fuzz_fuzz_procedure_SOURCES = tests/fuzz/fuzz_procedure.c $(FUZZ_DRIVER)
+tests_fuzz_fuzz_procedure_LDADD = $(FUZZ_LIBS)
+
 # Reference tests: Python with SciPy, skipped loudly where there is none.
 TEST_EXTENSIONS = .py
 PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/run-python.sh
