@@ -21,7 +21,14 @@ UNIT_TESTS = \
 	tests/unit/test_pulse \
 	tests/unit/test_simulate \
 	tests/unit/test_spectrum \
-	tests/unit/test_trace
+	tests/unit/test_trace \
+	tests/unit/test_condition \
+	tests/unit/test_echo \
+	tests/unit/test_noise \
+	tests/unit/test_transit \
+	tests/unit/test_verdict \
+	tests/unit/test_wall \
+	$(END)
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
@@ -67,6 +74,33 @@ FUZZ_LIBS = src/lib/libcore.la -lm
 
 tests_fuzz_fuzz_procedure_SOURCES = tests/fuzz/fuzz_procedure.c $(FUZZ_DRIVER)
 tests_fuzz_fuzz_procedure_LDADD = $(FUZZ_LIBS)
+# Traces of bursts, and of walls by the layer model.
+MADE_TRACE = tests/unit/made_trace.c tests/unit/made_trace.h
+
+tests_unit_test_condition_SOURCES = tests/unit/test_condition.c $(MADE_TRACE) $(FAILING_ALLOC)
+tests_unit_test_condition_CFLAGS = $(UNIT_CFLAGS) $(GSL_CFLAGS)
+tests_unit_test_condition_LDADD = $(UNIT_LIBS)
+tests_unit_test_condition_LDFLAGS = $(WRAPPED_ALLOC)
+
+tests_unit_test_echo_SOURCES = tests/unit/test_echo.c $(MADE_TRACE)
+tests_unit_test_echo_CFLAGS = $(UNIT_CFLAGS) $(GSL_CFLAGS)
+tests_unit_test_echo_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_noise_SOURCES = tests/unit/test_noise.c $(MADE_TRACE)
+tests_unit_test_noise_CFLAGS = $(UNIT_CFLAGS) $(GSL_CFLAGS)
+tests_unit_test_noise_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_transit_SOURCES = tests/unit/test_transit.c $(MADE_TRACE)
+tests_unit_test_transit_CFLAGS = $(UNIT_CFLAGS) $(GSL_CFLAGS)
+tests_unit_test_transit_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_verdict_SOURCES = tests/unit/test_verdict.c $(MADE_TRACE)
+tests_unit_test_verdict_CFLAGS = $(UNIT_CFLAGS) $(GSL_CFLAGS)
+tests_unit_test_verdict_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_wall_SOURCES = tests/unit/test_wall.c $(MADE_TRACE)
+tests_unit_test_wall_CFLAGS = $(UNIT_CFLAGS) $(GSL_CFLAGS)
+tests_unit_test_wall_LDADD = $(UNIT_LIBS)
 
 # Reference tests: Python with SciPy, skipped loudly where there is none.
 TEST_EXTENSIONS = .py

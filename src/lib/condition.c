@@ -11,9 +11,9 @@
 #include "fourier.h"
 #include "variance.h"
 
-/* How far the pass band reaches beyond the -6 dB band, as a share of its width: at 0.6 on each side a
- * side is where a Gaussian spectrum is down by 17 dB. */
-static const double band_margin = 0.6;
+/* How far the pass band reaches beyond the -6 dB band, as a share of its width: at 0.75 on each side a
+ * side is where a Gaussian spectrum is down by 38 dB. */
+static const double band_margin = 0.75;
 
 /* Steps an octave to which found band edges are rounded. */
 static const double band_grid = 16.0;
@@ -268,10 +268,32 @@ static enum plyecho_code choose_band(struct plyecho_conditioner *c, const float 
 
 /* ---- one trace ---- */
 
+/* Rectifying doubles the carrier; the slope of the record, in which the slow envelope is weak, tells
+ * where that is. Below 0.4 of it lies the envelope, times 2/pi (the mean of |cos|). */
+static enum plyecho_code smooth_rectified(struct plyecho_conditioner *c,
+                                          struct plyecho_error *err)
+{
+    size_t n = c->samples;
+    float *slope = c->envelope;
+    slope[0] = 0.0f;
+    for (size_t i = 1; i < n; i++)
+        slope[i] = c->signal[i] - c->signal[i - 1];
+    struct plyecho_band doubled;
+    if (!find_band(c, slope, &doubled))
+        return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                            "no echo stands out of the noise; check the coupling and the gain");
+    struct plyecho_band below = {0.0, 0.4 * 0.5 * (doubled.low_hz + doubled.high_hz)};
+    enum plyecho_code code = use_band(c, &below, err);
+    if (code != PLYECHO_OK)
+        return code;
+    plyecho_analytic_run(c->analytic, c->signal, c->signal, NULL);
+    for (size_t i = 0; i < n; i++)
+        c->signal[i] = fmaxf(0.0f, (float)(PE_PI / 2.0) * c->signal[i]);
+    return PLYECHO_OK;
+}
+
 /* What the record says of the envelope where the oscillation is lost: an envelope as it stands,
- * a logarithm undone, a rectified one times pi/2 (the mean of |cos|) and smoothed below its
- * carrier.
- */
+ * a logarithm undone, a rectified one smoothed. */
 static enum plyecho_code envelope_without_sign(struct plyecho_conditioner *c,
                                                const struct plyecho_trace *trace,
                                                struct plyecho_error *err)
@@ -282,17 +304,9 @@ static enum plyecho_code envelope_without_sign(struct plyecho_conditioner *c,
         for (size_t i = 0; i < n; i++)
             c->signal[i] = powf(10.0f, c->signal[i] / 20.0f);
     if (trace->signal == PLYECHO_SIGNAL_RECTIFIED) {
-        struct plyecho_band carrier;
-        /* rectifying doubles the frequency: the lines of the envelope lie far below it */
-        if (!find_band(c, c->signal, &carrier))
-            return plyecho_fail(err, PLYECHO_UNSUITABLE, "no echo stands out of the noise");
-        struct plyecho_band below = {0.0, fmin(carrier.high_hz, 0.25 * c->sample_rate_hz)};
-        enum plyecho_code code = use_band(c, &below, err);
+        enum plyecho_code code = smooth_rectified(c, err);
         if (code != PLYECHO_OK)
             return code;
-        plyecho_analytic_run(c->analytic, c->signal, c->signal, NULL);
-        for (size_t i = 0; i < n; i++)
-            c->signal[i] = fmaxf(0.0f, (float)(PE_PI / 2.0) * c->signal[i]);
     }
     memset(c->quadrature, 0, n * sizeof *c->quadrature);
     memcpy(c->envelope, c->signal, n * sizeof *c->envelope);

@@ -93,9 +93,8 @@ static bool looks_like_contact(const struct plyecho_picks *p, int first, double 
     double slack = 0.05 * t;
     int repeat = highest(p, zero_s + 2.0 * t - slack, zero_s + 2.0 * t + slack);
     int between = highest(p, zero_s + t + p->pulse_s, zero_s + 2.0 * t - slack);
-    if (between < 0)
-        return true;
-    return repeat >= 0 && p->echoes[between].amplitude < 0.5 * p->echoes[repeat].amplitude;
+    return repeat >= 0 &&
+           (between < 0 || p->echoes[between].amplitude < 0.5 * p->echoes[repeat].amplitude);
 }
 
 static bool is_contact(const struct plyecho_picks *p, const struct plyecho_wall_options *o,
@@ -153,7 +152,7 @@ void plyecho_wall_pick(const struct plyecho_conditioned *t,
                        const struct plyecho_wall_options *o, struct plyecho_picks *p)
 {
     *p = (struct plyecho_picks){.front = -1, .back = -1, .second = -1};
-    double width = (t->band.high_hz - t->band.low_hz) / 2.2; /* pass band to -6 dB band */
+    double width = (t->band.high_hz - t->band.low_hz) / 2.5; /* pass band to -6 dB band */
     p->pulse_s = 1.6 / width;
     p->initial_end_s = t->first_rise_s;
     struct plyecho_echo_options options = plyecho_echo_defaults();

@@ -1,0 +1,213 @@
+/* Measuring modes 1, 2 and 3, and which of them auto takes. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include <plyecho/wall.h>
+
+#include "made_trace.h"
+
+static struct plyecho_thickness measure(const struct plyecho_traces *t,
+                                        const struct plyecho_wall_options *o,
+                                        struct plyecho_picks *picks)
+{
+    struct plyecho_conditioned c;
+    struct plyecho_conditioner *conditioner = made_ready(t, &c);
+    struct plyecho_trace raw = plyecho_traces_channel(t, 1);
+    struct plyecho_thickness thickness;
+    plyecho_wall_pick(&c, o, picks);
+    plyecho_wall_measure(&c, &raw, o, picks, &thickness);
+    plyecho_conditioner_free(conditioner);
+    return thickness;
+}
+
+static struct plyecho_wall_options options_at(double velocity, double velocity_u)
+{
+    struct plyecho_wall_options o = plyecho_wall_defaults();
+    o.velocity_m_s = velocity;
+    o.velocity_u = (struct plyecho_known){true, velocity_u};
+    return o;
+}
+
+/* Contact: a transmission pulse at 0 and back-wall echoes from first_us on, every spacing_us. */
+static struct plyecho_traces contact(double first_us, double spacing_us, int echoes)
+{
+    struct plyecho_traces t = made_empty();
+    made_burst(&t, 0.0, 1.0, 10.0, 400.0, 0.0);
+    for (int k = 0; k < echoes; k++)
+        made_burst(&t, first_us + spacing_us * k, 0.8 * pow(0.5, k), 10.0, 100.0, 0.0);
+    made_noise(&t, 0.001, 1);
+    return t;
+}
+
+/* ASTM E797, two-point calibration (rule from memory): blocks of 1.450 mm at 1.000 us and 2.950 mm
+ * at 2.000 us give 3000 m/s and a zero of 0.03333 us; an echo at 1.500 us then means
+ * 3000 x (1.500 - 0.03333) / 2 = 2.200 mm. */
+static void mode_1_is_the_arithmetic_of_e797(void **state)
+{
+    (void)state;
+    double velocity = 2.0 * (2.950 - 1.450) / (2.000 - 1.000) * 1e3;
+    double zero_us = 1.000 - 2.0 * 1.450 / (velocity * 1e-3);
+    struct plyecho_traces t = contact(1.5, 1.5 - zero_us, 1);
+    struct plyecho_wall_options o = options_at(velocity, 15.0);
+    o.mode = PLYECHO_MODE_1;
+    o.zero_s = (struct plyecho_known){true, zero_us * 1e-6};
+    o.zero_u_s = (struct plyecho_known){true, 3e-9};
+    struct plyecho_picks picks;
+    struct plyecho_thickness d = measure(&t, &o, &picks);
+    assert_int_equal(d.reason, PLYECHO_REASON_NONE);
+    assert_int_equal(d.mode, PLYECHO_MODE_1);
+    assert_float_equal(d.thickness_m * 1e3, 2.200, 0.002);
+    assert_true(d.thickness_u.known);
+    plyecho_traces_clear(&t);
+}
+
+/* ISO 16809, mode 3 (wording from memory): d = v (t_n - t_1) / (2 (n - 1)); no zero enters. */
+static void mode_3_needs_no_zero(void **state)
+{
+    (void)state;
+    struct plyecho_traces t = contact(2.3, 2.0, 4);
+    struct plyecho_wall_options o = options_at(3000.0, 0.0);
+    o.mode = PLYECHO_MODE_3;
+    o.zero_s = (struct plyecho_known){true, 0.3e-6};
+    struct plyecho_picks picks;
+    struct plyecho_thickness d = measure(&t, &o, &picks);
+    assert_int_equal(d.reason, PLYECHO_REASON_NONE);
+    assert_float_equal(d.thickness_m * 1e3, 3.000, 0.002);
+    plyecho_traces_clear(&t);
+}
+
+static void auto_takes_mode_3_in_contact_without_a_zero(void **state)
+{
+    (void)state;
+    struct plyecho_traces t = contact(2.0, 2.0, 4);
+    struct plyecho_wall_options o = options_at(3000.0, 0.0);
+    struct plyecho_picks picks;
+    struct plyecho_thickness d = measure(&t, &o, &picks);
+    assert_true(picks.contact);
+    assert_int_equal(d.mode, PLYECHO_MODE_3);
+    assert_float_equal(d.thickness_m * 1e3, 3.000, 0.002);
+    plyecho_traces_clear(&t);
+}
+
+static void mode_1_without_a_zero_has_no_uncertainty(void **state)
+{
+    (void)state;
+    struct plyecho_traces t = contact(2.0, 2.0, 1);
+    struct plyecho_wall_options o = options_at(3000.0, 10.0);
+    o.mode = PLYECHO_MODE_1;
+    struct plyecho_picks picks;
+    struct plyecho_thickness d = measure(&t, &o, &picks);
+    assert_int_equal(d.reason, PLYECHO_REASON_NONE);
+    assert_false(d.thickness_u.known);
+    plyecho_traces_clear(&t);
+}
+
+static void a_wall_behind_a_delay_line_is_measured_by_mode_2(void **state)
+{
+    (void)state;
+    for (double mm = 1.6; mm < 5.1; mm += 0.31) {
+        struct made_wall wall = made_sound(mm);
+        struct plyecho_traces t = made_of(&wall);
+        struct plyecho_wall_options o = options_at(2950.0, 10.0);
+        struct plyecho_picks picks;
+        o.mode = PLYECHO_MODE_2;
+        struct plyecho_thickness d = measure(&t, &o, &picks);
+        assert_false(picks.contact);
+        assert_int_equal(d.reason, PLYECHO_REASON_NONE);
+        /* no plies in this wall: 3 us of noise at 40 dB and of the record's shape */
+        assert_float_equal(d.thickness_m * 1e3, mm, 0.006);
+        /* JCGM 100, 5.1.2 */
+        double u = hypot(0.5 * d.time_s * 10.0, 0.5 * 2950.0 * d.time_u_s);
+        assert_float_equal(d.thickness_u.value / u, 1.0, 1e-9);
+        plyecho_traces_clear(&t);
+    }
+}
+
+static void thickness_scales_with_velocity(void **state)
+{
+    (void)state;
+    struct made_wall wall = made_sound(3.0);
+    struct plyecho_traces t = made_of(&wall);
+    struct plyecho_picks picks;
+    struct plyecho_wall_options o = options_at(2950.0, 0.0);
+    o.attenuation = (struct plyecho_known){true, 1e-8};
+    double once = measure(&t, &o, &picks).thickness_m;
+    o.velocity_m_s *= 1.1;
+    o.attenuation.value /= 1.1; /* the same loss in the same time */
+    assert_float_equal(measure(&t, &o, &picks).thickness_m / once, 1.1, 1e-6);
+    plyecho_traces_clear(&t);
+}
+
+static void a_clipped_echo_is_refused(void **state)
+{
+    (void)state;
+    struct made_wall wall = made_sound(3.0);
+    wall.full_scale = 0.3; /* the back wall reaches 0.35 */
+    struct plyecho_traces t = made_of(&wall);
+    struct plyecho_wall_options o = options_at(2950.0, 0.0);
+    struct plyecho_picks picks;
+    assert_int_equal(measure(&t, &o, &picks).reason, PLYECHO_REASON_CLIPPED);
+    plyecho_traces_clear(&t);
+}
+
+static void what_is_missing_is_named(void **state)
+{
+    (void)state;
+    struct made_wall wall = made_sound(3.0);
+    struct plyecho_traces t = made_of(&wall);
+    t.samples = 840; /* the record ends between front and back */
+    struct plyecho_wall_options o = options_at(2950.0, 0.0);
+    struct plyecho_picks picks;
+    o.mode = PLYECHO_MODE_2;
+    assert_int_equal(measure(&t, &o, &picks).reason, PLYECHO_REASON_NO_BACK_ECHO);
+    o.mode = PLYECHO_MODE_3;
+    assert_int_equal(measure(&t, &o, &picks).reason, PLYECHO_REASON_NO_BACK_ECHO);
+    t.samples = MADE_SAMPLES;
+    plyecho_traces_clear(&t);
+    for (int reason = 1; reason < PLYECHO_REASON_COUNT; reason++) {
+        const char *word = plyecho_reason_word((enum plyecho_reason)reason);
+        assert_true(word[0] != '\0' && strcmp(word, "unknown") != 0);
+    }
+    assert_string_equal(plyecho_reason_word(PLYECHO_REASON_COUNT), "unknown");
+}
+
+static void an_envelope_is_measured_by_its_peaks(void **state)
+{
+    (void)state;
+    struct made_wall wall = made_sound(3.0);
+    struct plyecho_traces t = made_of(&wall);
+    struct plyecho_conditioned c;
+    struct plyecho_conditioner *conditioner = made_ready(&t, &c);
+    memcpy(t.amplitude, c.envelope, t.samples * sizeof *t.amplitude);
+    plyecho_conditioner_free(conditioner);
+    t.signal = PLYECHO_SIGNAL_ENVELOPE;
+    struct plyecho_wall_options o = options_at(2950.0, 10.0);
+    struct plyecho_picks picks;
+    struct plyecho_thickness d = measure(&t, &o, &picks);
+    assert_int_equal(d.reason, PLYECHO_REASON_NONE);
+    assert_float_equal(d.thickness_m * 1e3, 3.0, 0.03);
+    assert_true(d.thickness_u.value * 1e3 > 0.01);
+    plyecho_traces_clear(&t);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(mode_1_is_the_arithmetic_of_e797),
+        cmocka_unit_test(mode_3_needs_no_zero),
+        cmocka_unit_test(auto_takes_mode_3_in_contact_without_a_zero),
+        cmocka_unit_test(mode_1_without_a_zero_has_no_uncertainty),
+        cmocka_unit_test(a_wall_behind_a_delay_line_is_measured_by_mode_2),
+        cmocka_unit_test(thickness_scales_with_velocity),
+        cmocka_unit_test(a_clipped_echo_is_refused),
+        cmocka_unit_test(what_is_missing_is_named),
+        cmocka_unit_test(an_envelope_is_measured_by_its_peaks),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
