@@ -17,6 +17,7 @@ UNIT_TESTS = \
 	tests/unit/test_number \
 	tests/unit/test_plies \
 	tests/unit/test_plot_script \
+	tests/unit/test_plot_trace \
 	tests/unit/test_procedure \
 	tests/unit/test_pulse \
 	tests/unit/test_simulate \
@@ -58,6 +59,9 @@ tests_unit_test_gnuplot_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)
 
 tests_unit_test_nearest_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_nearest_LDADD = $(UNIT_LIBS)
+
+tests_unit_test_plot_trace_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_plot_trace_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)
 
 tests_unit_test_plot_script_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_plot_script_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)

@@ -12,6 +12,7 @@
 #include "plot_output.h"
 #include "plot_script.h"
 #include "plot_trace.h"
+#include "setup.h"
 
 struct plot_values {
     struct inputs_values inputs;
@@ -20,9 +21,7 @@ struct plot_values {
     struct option_text size;
     struct option_count channel;
     struct option_number from_us, to_us;
-    struct option_number velocity_m_s;
-    struct option_number zero_us;
-    struct option_band band_hz;
+    struct setup_values setup;
     bool no_envelope;
     bool script;
 };
@@ -68,42 +67,26 @@ static const struct option options[] = {
      .most = PLYECHO_MAX_CHANNELS,
      .offset = offsetof(struct plot_values, channel),
      .help = "draw this channel only, counted from 1 (default: each)"},
-    {.name = "from-us",
+    {.name = "from",
      .kind = OPTION_NUMBER,
      .argument = "US",
      .offset = offsetof(struct plot_values, from_us),
      .help =
          "time at the left edge, in microseconds (default: a little before the first echo)"},
-    {.name = "to-us",
+    {.name = "to",
      .kind = OPTION_NUMBER,
      .argument = "US",
      .offset = offsetof(struct plot_values, to_us),
      .help =
          "time at the right edge, in microseconds (default: a little behind the last echo)"},
-    {.name = "velocity",
-     .kind = OPTION_NUMBER,
-     .argument = "M/S",
-     .range = OPTION_ABOVE,
-     .offset = offsetof(struct plot_values, velocity_m_s),
-     .help =
-         "sound velocity of the wall: adds an axis of depth, and turns a distance axis into "
-         "time"},
-    {.name = "zero",
-     .kind = OPTION_NUMBER,
-     .argument = "US",
-     .offset = offsetof(struct plot_values, zero_us),
-     .help = "time at which the depth is 0, in microseconds (default: the interface echo)"},
-    {.name = "band",
-     .kind = OPTION_BAND,
-     .argument = "HZ:HZ",
-     .offset = offsetof(struct plot_values, band_hz),
-     .help =
-         "show the trace within this pass band, and pick the echoes there (default: the trace "
-         "as recorded, echoes in the band of the pulse)"},
     {.name = "no-envelope",
      .kind = OPTION_FLAG,
      .offset = offsetof(struct plot_values, no_envelope),
      .help = "leave out the envelope"},
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = setup_options,
+     .offset = offsetof(struct plot_values, setup)},
     {.name = "",
      .kind = OPTION_GROUP,
      .group = inputs_options,
@@ -116,7 +99,7 @@ static const struct option options[] = {
 /* Least, usual and most size, in characters and in pixels. */
 static const struct size_limits {
     unsigned least_width, least_height, width, height, most;
-} text_limits = {40, 12, 80, 30, 400}, pixel_limits = {200, 150, 1200, 750, 8000};
+} text_limits = {40, 16, 80, 36, 400}, pixel_limits = {200, 150, 1200, 750, 8000};
 
 /* A whole number at *text, which moves behind it. */
 static bool read_whole(const char **text, unsigned *value)
@@ -139,7 +122,7 @@ static void take_terminal_size(struct plot_view *view)
         return;
     unsigned height = size.ws_row > 2 ? size.ws_row - 2u : 0;
     view->width = size.ws_col < text_limits.least_width ? text_limits.least_width : size.ws_col;
-    view->height = height < 22 ? 22 : height > 50 ? 50 : height;
+    view->height = height < text_limits.height ? text_limits.height : height > 60 ? 60 : height;
     if (view->width > 160)
         view->width = 160;
 }
@@ -276,20 +259,32 @@ static void plot_file(struct job *job, const struct input *input)
         plot_channel(job, input, c);
 }
 
-static struct plot_trace_options trace_options(const struct plot_values *values)
+static struct plot_trace_options trace_options(const struct plot_values *values,
+                                               struct setup *setup)
 {
     return (struct plot_trace_options){
-        .has_band = values->band_hz.set,
-        .band = {values->band_hz.low, values->band_hz.high},
-        .velocity_m_s = values->velocity_m_s.value,
-        .has_zero = values->zero_us.set,
-        .zero_s = values->zero_us.value * 1e-6,
+        .setup = setup,
+        .filtered = values->setup.band.hz.set,
+        .envelope = !values->no_envelope,
         .has_from = values->from_us.set,
         .has_to = values->to_us.set,
         .from_s = values->from_us.value * 1e-6,
         .to_s = values->to_us.value * 1e-6,
-        .envelope = !values->no_envelope,
     };
+}
+
+static void plot_all(struct job *job, const struct invocation *invocation, struct setup *setup)
+{
+    const struct plot_values *values = job->values;
+    struct plot_trace_options shown = trace_options(values, setup);
+    struct input input;
+    struct inputs *inputs =
+        inputs_open(invocation, &values->inputs, setup->assess.wall.velocity_m_s);
+    job->plot = plot_trace_new(&shown);
+    while (!job->stopped && !plot_output_broken(job->output) && inputs_next(inputs, &input))
+        plot_file(job, &input);
+    plot_trace_free(job->plot);
+    inputs_close(inputs);
 }
 
 static enum status run(const struct invocation *invocation)
@@ -303,22 +298,16 @@ static enum status run(const struct invocation *invocation)
         return STATUS_TROUBLE;
     struct plot_output_kind kind = {job.view.term, values->script};
     job.output = plot_output_open(invocation, values->output.value, kind);
-    if (job.output == NULL)
-        return STATUS_TROUBLE;
     bool several = inputs_are_several(invocation, &values->inputs);
-    if (several && !plot_output_has_room(job.output, NULL, 2)) {
+    if (job.output == NULL || (several && !plot_output_has_room(job.output, NULL, 2))) {
         plot_output_close(job.output);
         return STATUS_TROUBLE;
     }
-    struct plot_trace_options shown = trace_options(values);
-    job.plot = plot_trace_new(&shown);
-    struct inputs *inputs =
-        inputs_open(invocation, &values->inputs, values->velocity_m_s.value);
-    struct input input;
-    while (!job.stopped && !plot_output_broken(job.output) && inputs_next(inputs, &input))
-        plot_file(&job, &input);
-    inputs_close(inputs);
-    plot_trace_free(job.plot);
+    struct setup setup;
+    if (setup_open(&setup, &values->setup, false, values->inputs.sample_rate_hz.value,
+                   messages))
+        plot_all(&job, invocation, &setup);
+    setup_close(&setup);
     plot_output_close(job.output);
     return verb_status(messages, false);
 }
@@ -329,11 +318,15 @@ const struct verb verb_plot = {
     .help = "a picture of each trace: signal, envelope, echoes, depth",
     .operands = "[FILE...]",
     .description =
-        "Draws each channel of the trace files: the A-scan, its envelope, the echoes with "
-        "number, "
-        "time and level, the level that noise stays below, and with --velocity the depth. The "
-        "echoes are those that `plyecho echoes` lists. gnuplot does the drawing (Debian: "
-        "gnuplot-nox) and has 60 seconds for a picture. In text the envelope is left out.",
+        "Draws each channel of the trace files: the A-scan, its envelope, the echoes that "
+        "`plyecho "
+        "echoes` lists with number, time and level, and the level that noise stays below. With "
+        "a "
+        "velocity it adds the depth, what `plyecho assess` says with the same options, and the "
+        "depths that this speaks of. With --band the trace is shown within it.\n"
+        "gnuplot does the drawing (Debian: gnuplot-nox); it has 60 seconds for a picture. In "
+        "text "
+        "there is no room for the envelope.",
     .example = "plyecho plot --velocity 2950 -o ring3.png ring3.wav",
     .options = options,
     .values_size = sizeof(struct plot_values),

@@ -24,10 +24,12 @@ enum {
     LIST_COLUMNS = 26,   /* width of the list of echoes, in characters */
     LIST_HEAD_ROWS = 2,  /* its headings and their units */
     WIDE_TEXT = 110,     /* characters from which the list fits beside a plot in text */
-    TEXT_PLOT_ROWS = 14, /* what the list must leave for the plot in text */
+    TEXT_PLOT_ROWS = 22, /* what the list must leave for the plot in text */
     DEPTH_TICKS = 8,
 };
 
+#define GATE_ROOM 0.14  /* share of the plot under the curves, for gates and their words */
+#define NUMBER_ROWS 1.8 /* rows above the highest echo, for its number */
 #define PIXELS_PER_INCH 96.0
 #define US 1e6         /* microseconds in a second */
 #define DEPTH_MM 0.5e3 /* depth in mm for 1 m/s and 1 s there and back */
@@ -111,6 +113,21 @@ static void stretch_by_curve(const struct plot_picture *picture, const struct pl
         stretch(curve->value[i], low, high);
 }
 
+/* Rows of characters that the inside of the plot is high, about. */
+static double plot_rows(const struct layout *l)
+{
+    double around = l->picture->velocity_m_s > 0 ? 10 : 8;
+    for (size_t i = 0; l->picture->notes[i] != NULL; i++)
+        around++;
+    return max(l->rows * l->plot_height - around, 5);
+}
+
+/* In text there are too few rows for them. */
+static bool has_gates(const struct layout *l)
+{
+    return l->picture->gate_count > 0 && !l->text;
+}
+
 /* The amplitude axis, with room above for the numbers of the echoes. */
 static void choose_range(struct layout *l)
 {
@@ -131,8 +148,10 @@ static void choose_range(struct layout *l)
         low = 0;
     }
     double span = high > low ? high - low : max(fabs(high), 1);
+    if (has_gates(l))
+        low -= GATE_ROOM * span;
     l->low = low - (low == 0 ? 0 : 0.05 * span);
-    l->high = high + (p->two_sided ? 0.12 : 0.2) * span;
+    l->high = high + NUMBER_ROWS * span / plot_rows(l);
 }
 
 /* Font and grid of characters: large enough for a phone, small enough for the list. */
@@ -288,21 +307,23 @@ static void write_title(struct layout *l)
 static void write_gates(struct layout *l)
 {
     const struct plot_picture *p = l->picture;
-    for (size_t i = 0; i < p->gate_count; i++) {
+    for (size_t i = 0; i < p->gate_count && has_gates(l); i++) {
         const struct plot_gate *gate = &p->gates[i];
         double from = max(gate->from_s, p->from_s), to = min(gate->to_s, p->to_s);
         if (!(from < to))
             continue;
-        fprintf(l->out,
-                "set arrow from first %.9g, graph 0.04 to first %.9g, graph 0.04 heads size "
-                "graph 0.01,90 linewidth 2.5 linecolor rgb '" COLOUR_GATE "'\n",
-                from * US, to * US);
+        double height = GATE_ROOM / 3;
+        fprintf(
+            l->out,
+            "set arrow from first %.9g, graph %.3g to first %.9g, graph %.3g heads size graph "
+            "0.01,90 linewidth 2.5 linecolor rgb '" COLOUR_GATE "'\n",
+            from * US, height, to * US, height);
         if (gate->text == NULL)
             continue;
         fputs("set label ", l->out);
         quote(l, gate->text, l->columns / 2);
-        fprintf(l->out, " at first %.9g, graph 0.04 center offset 0,0.7 front\n",
-                (from + to) / 2 * US);
+        fprintf(l->out, " at first %.9g, graph %.3g center offset 0,%g front\n",
+                (from + to) / 2 * US, height, 0.7);
     }
 }
 
@@ -388,9 +409,8 @@ static void write_marks(struct layout *l)
 {
     const struct plot_picture *p = l->picture;
     double plot_columns = max(l->columns * l->plot_width - 10, 8);
-    double plot_rows = max(l->rows * l->plot_height - 7, 4);
     double column = (p->to_s - p->from_s) / plot_columns;
-    double height = (l->high - l->low) / plot_rows;
+    double height = (l->high - l->low) / plot_rows(l);
     double last_time = -INFINITY, last_level = 0;
     fputs("$marks << END\n", l->out);
     for (size_t i = 0; i < p->mark_count; i++) {
@@ -402,7 +422,7 @@ static void write_marks(struct layout *l)
         if (mark->time_s - last_time < width && fabs(level - last_level) < height)
             level = last_level + height;
         fprintf(l->out, "%.9g %.6g %.6g %u\n", mark->time_s * US, mark->level,
-                min(level, l->high - 1.5 * height), mark->number);
+                min(level, l->high - 0.8 * NUMBER_ROWS * height), mark->number);
         last_time = mark->time_s;
         last_level = level;
     }
@@ -484,9 +504,9 @@ enum plyecho_code plot_script(const struct plot_picture *picture, const struct p
     l.out = open_memstream(text, size);
     if (l.out == NULL)
         return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for the picture");
-    choose_range(&l);
     choose_font(&l);
     choose_list(&l);
+    choose_range(&l);
     enum plyecho_code code = write_script(&l);
     if (ferror(l.out))
         code = PLYECHO_NO_MEMORY;

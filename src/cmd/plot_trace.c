@@ -6,13 +6,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <plyecho/condition.h>
 #include <plyecho/echo.h>
-#include <plyecho/wall.h>
+#include <plyecho/verdict.h>
 
 #include "memory.h"
 
-enum { MOST_MARKS = 99 };
+enum { MOST_MARKS = 32 }; /* as many as `plyecho echoes` lists by default */
 
 /* Room left and right of the echoes: a share of what lies between the first and the last, and at
  * least so many periods of the signal. */
@@ -21,17 +20,16 @@ static const double margin_periods = 4;
 
 struct plot_trace {
     const struct plot_trace_options *options;
-    struct plyecho_conditioner *conditioner; /* NULL: none yet */
-    size_t samples;                          /* what it was made for */
-    double sample_rate_hz;
     struct plyecho_conditioned conditioned;
     bool is_conditioned; /* false: nothing in the trace to pick echoes from */
     struct plyecho_echo echoes[MOST_MARKS];
     struct plyecho_picks picks; /* which of them is the interface echo */
+    struct plot_gate gate;
     struct plot_mark marks[MOST_MARKS];
     size_t mark_count;
-    char title[400], trace_text[80], band_note[100], noise_text[60];
-    const char *notes[4]; /* NULL behind the last */
+    char title[400], trace_text[80], band_note[100], verdict_note[160];
+    char gate_text[80], noise_text[60];
+    const char *notes[5]; /* NULL behind the last */
     size_t note_count;
 };
 
@@ -44,9 +42,6 @@ struct plot_trace *plot_trace_new(const struct plot_trace_options *options)
 
 void plot_trace_free(struct plot_trace *plot)
 {
-    if (plot == NULL)
-        return;
-    plyecho_conditioner_free(plot->conditioner);
     free(plot);
 }
 
@@ -88,7 +83,7 @@ static void write_title(struct plot_trace *plot, const char *name, size_t channe
         append(plot->title, sizeof plot->title, ", channel %zu", trace->channel);
 }
 
-/* At most three of them ever come together. */
+/* At most four of them ever come together. */
 static void add_note(struct plot_trace *plot, const char *text)
 {
     plot->notes[plot->note_count++] = text;
@@ -105,32 +100,17 @@ static void name_band(char *text, size_t room, const char *what,
 
 /* ---- analysis ---- */
 
-static enum plyecho_code prepare(struct plot_trace *plot, const struct plyecho_trace *trace,
-                                 struct plyecho_error *err)
-{
-    const struct plot_trace_options *o = plot->options;
-    if (plot->conditioner != NULL && plot->samples == trace->samples &&
-        plot->sample_rate_hz == trace->sample_rate_hz)
-        return PLYECHO_OK;
-    plyecho_conditioner_free(plot->conditioner);
-    plot->samples = trace->samples;
-    plot->sample_rate_hz = trace->sample_rate_hz;
-    return plyecho_conditioner_new(&plot->conditioner, trace->samples, trace->sample_rate_hz,
-                                   o->has_band ? &o->band : NULL, err);
-}
-
 static enum plyecho_code condition(struct plot_trace *plot, const struct plyecho_trace *trace,
                                    struct plyecho_error *err)
 {
-    if (plot->options->has_band && trace->signal != PLYECHO_SIGNAL_RF)
+    const struct plot_trace_options *o = plot->options;
+    if (o->filtered && trace->signal != PLYECHO_SIGNAL_RF)
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "--band is for the oscillation itself, this signal is '%s'; leave "
                             "--band out",
                             plyecho_signal_word(trace->signal));
-    enum plyecho_code code = prepare(plot, trace, err);
-    if (code != PLYECHO_OK)
-        return code;
-    code = plyecho_conditioner_run(plot->conditioner, trace, &plot->conditioned, err);
+    enum plyecho_code code =
+        conditioning_run(&o->setup->conditioning, trace, &plot->conditioned, err);
     plot->is_conditioned = code == PLYECHO_OK;
     return code == PLYECHO_UNSUITABLE ? PLYECHO_OK : code;
 }
@@ -152,9 +132,8 @@ static void find_marks(struct plot_trace *plot, const struct plyecho_trace *trac
         };
     }
     plot->picks = (struct plyecho_picks){.front = -1};
-    struct plyecho_wall_options wall = plyecho_wall_defaults();
     if (plot->is_conditioned)
-        plyecho_wall_pick(&plot->conditioned, &wall, &plot->picks);
+        plyecho_wall_pick(&plot->conditioned, &plot->options->setup->assess.wall, &plot->picks);
     if (plot->mark_count == 0)
         add_note(plot, "No echo stands out of the noise");
 }
@@ -165,7 +144,7 @@ static void show_curves(struct plot_trace *plot, const struct plyecho_trace *tra
                         struct plot_picture *picture)
 {
     const struct plyecho_conditioned *c = &plot->conditioned;
-    bool filtered = plot->options->has_band && plot->is_conditioned;
+    bool filtered = plot->options->filtered && plot->is_conditioned;
     bool envelope =
         plot->options->envelope && plot->is_conditioned &&
         (trace->signal == PLYECHO_SIGNAL_RF || trace->signal == PLYECHO_SIGNAL_RECTIFIED);
@@ -214,22 +193,55 @@ static void show_noise(struct plot_trace *plot, const struct plyecho_trace *trac
     picture->noise_text = plot->noise_text;
 }
 
-/* Depth 0: as told, else at the interface echo. Without either there is no depth axis. */
+/* Depth 0 lies at the interface echo, in contact at the zero offset; without either there is no
+ * depth. */
 static void show_depth(struct plot_trace *plot, struct plot_picture *picture)
 {
-    const struct plot_trace_options *o = plot->options;
-    if (!(o->velocity_m_s > 0))
+    const struct plyecho_wall_options *wall = &plot->options->setup->assess.wall;
+    if (!(wall->velocity_m_s > 0))
         return;
-    picture->velocity_m_s = o->velocity_m_s;
-    picture->depth_zero_s = o->zero_s;
-    if (o->has_zero)
-        return;
+    picture->velocity_m_s = wall->velocity_m_s;
     if (plot->picks.front >= 0) {
         picture->depth_zero_s = plot->picks.echoes[plot->picks.front].time_s;
-        return;
+    } else if (wall->zero_s.known) {
+        picture->depth_zero_s = wall->zero_s.value;
+    } else {
+        picture->velocity_m_s = 0;
+        add_note(plot, "No interface echo found, so no depth: give --zero");
     }
-    picture->velocity_m_s = 0;
-    add_note(plot, "No interface echo found, so no depth: give --zero");
+}
+
+/* What `plyecho assess` says of the trace, in a line, and the depths that it speaks of. */
+static void show_verdict(struct plot_trace *plot, const struct plyecho_trace *trace,
+                         struct plot_picture *picture)
+{
+    const struct plyecho_assess_options *options = &plot->options->setup->assess;
+    struct plyecho_assessment a;
+    if (!plot->is_conditioned || !(options->wall.velocity_m_s > 0))
+        return;
+    plyecho_assess(&plot->conditioned, trace, options, &a);
+    snprintf(plot->verdict_note, sizeof plot->verdict_note, "%s%s",
+             plyecho_verdict_word(a.verdict),
+             options->wall.nominal_m.known ? "" : " (no nominal wall given)");
+    if (a.wall_seen)
+        append(plot->verdict_note, sizeof plot->verdict_note, ", wall %.2f mm",
+               a.thickness.thickness_m * 1e3);
+    if (a.has_indication)
+        append(plot->verdict_note, sizeof plot->verdict_note, ", echo inside at %.2f mm",
+               a.depth_m * 1e3);
+    if (plyecho_reason_word(a.reason)[0] != '\0')
+        append(plot->verdict_note, sizeof plot->verdict_note, ", %s",
+               plyecho_reason_word(a.reason));
+    add_note(plot, plot->verdict_note);
+    if (!a.range_known || !(picture->velocity_m_s > 0))
+        return;
+    double per_m = 2 / picture->velocity_m_s;
+    snprintf(plot->gate_text, sizeof plot->gate_text, "inspected %.2f to %.2f mm",
+             a.from_m * 1e3, a.to_m * 1e3);
+    plot->gate = (struct plot_gate){picture->depth_zero_s + a.from_m * per_m,
+                                    picture->depth_zero_s + a.to_m * per_m, plot->gate_text};
+    picture->gates = &plot->gate;
+    picture->gate_count = 1;
 }
 
 /* The times between which the wall's echoes lie: behind the initial pulse, and before the delay line
@@ -287,7 +299,7 @@ static enum plyecho_code show_range(struct plot_trace *plot, const struct plyech
     if (empty || !(picture->from_s < picture->to_s))
         return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
                             "nothing to show from %.6g to %.6g us: the trace runs from %.6g to "
-                            "%.6g us; change --from-us and --to-us",
+                            "%.6g us; change --from and --to",
                             picture->from_s * 1e6, picture->to_s * 1e6, start * 1e6, end * 1e6);
     return PLYECHO_OK;
 }
@@ -314,5 +326,6 @@ enum plyecho_code plot_trace_run(struct plot_trace *plot, const char *name, size
     show_amplitude(trace, picture);
     show_noise(plot, trace, picture);
     show_depth(plot, picture);
+    show_verdict(plot, trace, picture);
     return show_range(plot, trace, picture, err);
 }

@@ -6,22 +6,18 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include <plyecho/analytic.h>
 #include <plyecho/error.h>
 #include <plyecho/trace.h>
 
 #include "plot_script.h"
+#include "setup.h"
 
 struct plot_trace_options {
-    bool
-        has_band; /* show and pick within this band; else show as recorded, pick in the pulse's */
-    struct plyecho_band band;
-    double velocity_m_s; /* 0: no depth axis */
-    bool has_zero;       /* depth 0 lies at zero_s; else at the interface echo */
-    double zero_s;
+    struct setup *setup; /* how echoes are picked and, with a velocity, judged */
+    bool filtered;       /* show the trace within the band, not as recorded */
+    bool envelope;
     bool has_from, has_to; /* what is shown; else where the echoes are */
     double from_s, to_s;
-    bool envelope;
 };
 
 struct plot_trace;
@@ -31,7 +27,8 @@ struct plot_trace *plot_trace_new(const struct plot_trace_options *options);
 
 /* Analyse the trace and say in *picture what to draw; it holds until the next call. name is the
  * file's ("-": standard input), channels how many that has. A trace without echoes is drawn as it
- * is, and the note says so. Errors: a band beyond Nyquist, a range without samples. */
+ * is, and the note says so. Errors: a band
+ * beyond Nyquist or for a signal without oscillation, a range without samples. */
 enum plyecho_code plot_trace_run(struct plot_trace *plot, const char *name, size_t channels,
                                  const struct plyecho_trace *trace,
                                  struct plot_picture *picture, struct plyecho_error *err);

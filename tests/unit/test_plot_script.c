@@ -208,7 +208,7 @@ static void the_script_of_a_small_picture(void **state)
         "set x2range [-1.5:4.5]\n"
         "set x2tics 0,1,4.5 out\n"
         "set x2label 'Depth at 3000 m/s (mm)'\n"
-        "set yrange [-1.1:1.24]\n"
+        "set yrange [-1.1:1.3]\n"
         "set ytics out nomirror\n"
         "set ylabel 'Amplitude (V)'\n"
         "set label 'Echo' at screen 0.7343, screen 1 right offset 4,-2.5\n"
@@ -272,6 +272,50 @@ static void what_is_not_given_is_not_drawn(void **state)
     free(text);
 }
 
+static void a_gate_stands_under_the_curves(void **state)
+{
+    (void)state;
+    struct plot_gate gates[] = {{9e-6, 12e-6, "it's"}, {20e-6, 30e-6, "outside"}};
+    struct plot_picture picture = small_picture();
+    picture.gates = gates;
+    picture.gate_count = 2;
+    char *text = script_of(&picture, PLOT_PNG, 800, 400);
+    assert_non_null(strstr(text, "set arrow from first 10, graph 0.0467 to first 12, graph"));
+    assert_non_null(strstr(text, "set label 'it'.\"\\047\".'s' at first 11,"));
+    assert_null(strstr(text, "outside"));
+    double low = 0, high = 0;
+    assert_int_equal(sscanf(strstr(text, "set yrange"), "set yrange [%lf:%lf]", &low, &high),
+                     2);
+    /* The deepest sample, -1, lies above the gate and its words. */
+    assert_true((-1 - low) / (high - low) > 0.1);
+    free(text);
+    text = script_of(&picture, PLOT_TEXT, 80, 36);
+    assert_null(strstr(text, "set arrow"));
+    free(text);
+}
+
+/* Numbers of neighbours stand at different heights, those far apart over their marks. */
+static void numbers_of_close_echoes_do_not_touch(void **state)
+{
+    (void)state;
+    struct plot_mark marks[] = {{1, 11e-6, 0.5, 0}, {2, 11.05e-6, 0.5, 0}, {3, 13e-6, 0.5, 0}};
+    struct plot_picture picture = small_picture();
+    picture.marks = marks;
+    picture.mark_count = 3;
+    char *text = script_of(&picture, PLOT_PNG, 1200, 750);
+    const char *data = strstr(text, "$marks << END\n");
+    double time[3], level[3], at[3];
+    unsigned number[3];
+    assert_non_null(data);
+    assert_int_equal(sscanf(data, "$marks << END %lf %lf %lf %u %lf %lf %lf %u %lf %lf %lf %u",
+                            &time[0], &level[0], &at[0], &number[0], &time[1], &level[1],
+                            &at[1], &number[1], &time[2], &level[2], &at[2], &number[2]),
+                     12);
+    assert_true(at[0] == 0.5 && at[1] > 0.55 && at[2] == 0.5);
+    assert_true(level[1] == 0.5 && number[1] == 2);
+    free(text);
+}
+
 /* ---- with gnuplot itself, where it is installed ---- */
 
 static bool draw(const char *script, char **picture, size_t *size)
@@ -314,7 +358,7 @@ static void gnuplot_draws_text_with_the_list_of_echoes(void **state)
 {
     (void)state;
     struct plot_picture picture = small_picture();
-    char *script = script_of(&picture, PLOT_TEXT, 80, 30), *out = NULL;
+    char *script = script_of(&picture, PLOT_TEXT, 80, 36), *out = NULL;
     size_t size = 0;
     if (draw(script, &out, &size)) {
         assert_non_null(strstr(out, "Tube 7, it's ring 3"));
@@ -392,6 +436,8 @@ int main(void)
         cmocka_unit_test(steps_are_round_and_not_too_many),
         cmocka_unit_test(the_script_of_a_small_picture),
         cmocka_unit_test(what_is_not_given_is_not_drawn),
+        cmocka_unit_test(a_gate_stands_under_the_curves),
+        cmocka_unit_test(numbers_of_close_echoes_do_not_touch),
         cmocka_unit_test(gnuplot_draws_each_kind_of_file),
         cmocka_unit_test(gnuplot_draws_text_with_the_list_of_echoes),
         cmocka_unit_test(hostile_words_are_drawn_as_they_stand),
