@@ -275,14 +275,14 @@ static void what_is_not_given_is_not_drawn(void **state)
 static void a_gate_stands_under_the_curves(void **state)
 {
     (void)state;
-    struct plot_gate gates[] = {{9e-6, 12e-6, "it's"}, {20e-6, 30e-6, "outside"}};
+    struct plot_gate gates[] = {{9e-6, 12e-6, "it's"}, {20e-6, 30e-6, "beyond"}};
     struct plot_picture picture = small_picture();
     picture.gates = gates;
     picture.gate_count = 2;
     char *text = script_of(&picture, PLOT_PNG, 800, 400);
     assert_non_null(strstr(text, "set arrow from first 10, graph 0.0467 to first 12, graph"));
     assert_non_null(strstr(text, "set label 'it'.\"\\047\".'s' at first 11,"));
-    assert_null(strstr(text, "outside"));
+    assert_null(strstr(text, "beyond"));
     double low = 0, high = 0;
     assert_int_equal(sscanf(strstr(text, "set yrange"), "set yrange [%lf:%lf]", &low, &high),
                      2);
