@@ -5,7 +5,9 @@ UNIT_TESTS = \
 	tests/unit/test_average \
 	tests/unit/test_cases \
 	tests/unit/test_clipping \
+	tests/unit/test_condition \
 	tests/unit/test_digest \
+	tests/unit/test_echo \
 	tests/unit/test_error \
 	tests/unit/test_gain \
 	tests/unit/test_gnuplot \
@@ -14,6 +16,7 @@ UNIT_TESTS = \
 	tests/unit/test_laminate \
 	tests/unit/test_layup \
 	tests/unit/test_nearest \
+	tests/unit/test_noise \
 	tests/unit/test_number \
 	tests/unit/test_plies \
 	tests/unit/test_plot_script \
@@ -23,9 +26,6 @@ UNIT_TESTS = \
 	tests/unit/test_simulate \
 	tests/unit/test_spectrum \
 	tests/unit/test_trace \
-	tests/unit/test_condition \
-	tests/unit/test_echo \
-	tests/unit/test_noise \
 	tests/unit/test_transit \
 	tests/unit/test_verdict \
 	tests/unit/test_wall \
