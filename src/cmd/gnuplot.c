@@ -225,21 +225,37 @@ static void finish(struct child *child)
     free(child->output.bytes);
 }
 
-/* The last line with words in it: gnuplot puts the cause there. Shown through plyecho_fail,
- * which replaces control characters. */
-static const char *last_line(struct buffer *message)
+/* One line of the message, without the blanks around it; *next moves behind it. */
+static char *take_line(char **next)
 {
+    char *line = *next + strspn(*next, " \t\r\n");
+    char *end = line + strcspn(line, "\n");
+    *next = *end == '\0' ? end : end + 1;
+    while (end > line && strchr(" \t\r", end[-1]) != NULL)
+        end--;
+    *end = '\0';
+    return line;
+}
+
+/* What gnuplot said of the cause: it reads on behind an error, so the first `line N: ...` that is no
+ * warning tells more than what follows; else its last words. The number is always 0 for a script
+ * from a pipe and left out. Control characters are replaced by plyecho_fail. */
+static const char *explanation(struct buffer *message)
+{
+    const char *last = "no explanation";
     if (grow(message, 1) != PLYECHO_OK)
-        return "no explanation";
-    size_t size = message->size;
-    while (size > 0 && strchr(" \t\r\n", message->bytes[size - 1]) != NULL)
-        size--;
-    message->bytes[size] = '\0';
-    size_t start = size;
-    while (start > 0 && message->bytes[start - 1] != '\n')
-        start--;
-    start += strspn(message->bytes + start, " \t\r");
-    return start < size ? message->bytes + start : "no explanation";
+        return last;
+    message->bytes[message->size] = '\0';
+    for (char *next = message->bytes; *next != '\0';) {
+        const char *line = take_line(&next);
+        const char *cause = strstr(line, ": ");
+        if (strncmp(line, "line ", 5) == 0 && cause != NULL &&
+            strncmp(cause, ": warning", 9) != 0)
+            return strncmp(line, "line 0: ", 8) == 0 ? line + 8 : line;
+        if (line[0] != '\0')
+            last = line;
+    }
+    return last;
 }
 
 static enum plyecho_code start_failure(int failure, struct plyecho_error *err)
@@ -275,9 +291,9 @@ static enum plyecho_code judge_status(struct child *child, struct plyecho_error 
         return PLYECHO_OK;
     if (WIFSIGNALED(child->status))
         return plyecho_fail(err, PLYECHO_UNSUITABLE, "gnuplot crashed (signal %d): %s",
-                            WTERMSIG(child->status), last_line(&child->message));
+                            WTERMSIG(child->status), explanation(&child->message));
     return plyecho_fail(err, PLYECHO_UNSUITABLE, "gnuplot failed (exit status %d): %s",
-                        WEXITSTATUS(child->status), last_line(&child->message));
+                        WEXITSTATUS(child->status), explanation(&child->message));
 }
 
 enum plyecho_code gnuplot_run(const char *script, size_t script_size, double time_limit_s,

@@ -16,7 +16,7 @@
  * what it writes to its standard output: *output is malloc'ed, empty where it wrote nothing.
  * On failure *output is NULL. PLYECHO_IO: it is not installed, cannot be started, or was not done
  * after time_limit_s, and the next picture will fare no better. PLYECHO_UNSUITABLE: it failed or
- * crashed; the text has its own last line of explanation. PLYECHO_TOO_LARGE: it wrote more than
+ * crashed; the text has its own explanation. PLYECHO_TOO_LARGE: it wrote more than
  * any picture has. */
 enum plyecho_code gnuplot_run(const char *script, size_t script_size, double time_limit_s,
                               char **output, size_t *output_size, struct plyecho_error *err);

@@ -5,6 +5,8 @@
 #include <stdint.h>
 #include <string.h>
 
+#include "utf8.h"
+
 size_t plot_thin_room(size_t first, size_t last, size_t columns)
 {
     size_t samples = last > first ? last - first : 0;
@@ -52,26 +54,14 @@ size_t plot_thin(const float *value, size_t first, size_t last, size_t columns, 
     return count;
 }
 
-/* Decode one character; returns its bytes, 0 where they are no UTF-8 (RFC 3629). */
-static size_t decode(const unsigned char *s, uint32_t *code)
+/* Number of the character that stands in `size` bytes, at least 1. */
+static uint32_t number_of(const char *bytes, size_t size)
 {
-    static const uint32_t least[] = {0, 0, 0x80, 0x800, 0x10000};
-    size_t size = s[0] < 0x80             ? 1
-                  : (s[0] & 0xe0) == 0xc0 ? 2
-                  : (s[0] & 0xf0) == 0xe0 ? 3
-                  : (s[0] & 0xf8) == 0xf0 ? 4
-                                          : 0;
-    if (size == 0)
-        return 0;
-    *code = size == 1 ? s[0] : s[0] & (0x7fu >> size);
-    for (size_t i = 1; i < size; i++) {
-        if ((s[i] & 0xc0) != 0x80) /* also stops at the terminating zero */
-            return 0;
-        *code = *code << 6 | (s[i] & 0x3fu);
-    }
-    bool legal =
-        *code >= least[size] && *code <= 0x10ffff && (*code < 0xd800 || *code > 0xdfff);
-    return legal ? size : 0;
+    const unsigned char *s = (const unsigned char *)bytes;
+    uint32_t code = size == 1 ? s[0] : s[0] & (0x7fu >> size);
+    for (size_t i = 1; i < size; i++)
+        code = code << 6 | (s[i] & 0x3fu);
+    return code;
 }
 
 /* Control characters, line separators, and marks that turn the reading direction. */
@@ -87,8 +77,8 @@ static bool next_character(const char **text, char bytes[5])
 {
     if (**text == '\0')
         return false;
-    uint32_t code = 0;
-    size_t size = decode((const unsigned char *)*text, &code);
+    size_t size = utf8_character(*text);
+    uint32_t code = size > 0 ? number_of(*text, size) : 0;
     size_t count = 0;
     if (size == 0 || (code & 0xfffe) == 0xfffe)
         bytes[count++] = '?';

@@ -200,7 +200,7 @@ static void quote(struct layout *l, const char *text, double width)
  */
 static void write_window_terminal(struct layout *l)
 {
-    static const char *const names[] = {"qt", "wxt", "x11", "aqua"};
+    static const char *const names[] = {"qt", "wxt", "x11"};
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
         fprintf(l->out,
                 "%sif (strstrt(GPVAL_TERMINALS, ' %s ')) { set terminal %s %u size %u,%u "
@@ -208,10 +208,10 @@ static void write_window_terminal(struct layout *l)
                 "font 'sans,%.3g' persist }",
                 i > 0 ? " else { " : "", names[i], names[i], l->view->window, l->view->width,
                 l->view->height, l->font);
-    fputs(
-        " else { exit error 'this gnuplot has no window terminal; install gnuplot-qt (Debian: "
-        "apt-get install gnuplot-qt) or write a file with -o picture.png' } } } }\n",
-        l->out);
+    fputs(" else { exit error 'no window terminal in this gnuplot: apt-get install gnuplot-qt, "
+          "or use "
+          "-o picture.png' } } }\n",
+          l->out);
 }
 
 static void write_terminal(struct layout *l)

@@ -7,8 +7,7 @@ static bool follows(unsigned char byte)
     return (byte & 0xc0) == 0x80;
 }
 
-/* Bytes of the character that text begins with, 0 where it is none. Overlong forms, surrogates
- * and numbers above U+10FFFF are none (RFC 3629, section 4). */
+/* Overlong forms, surrogates and numbers above U+10FFFF are no characters. */
 static size_t character(const unsigned char *text)
 {
     unsigned char a = text[0];
@@ -25,6 +24,11 @@ static size_t character(const unsigned char *text)
     if (a < 0xf0)
         return 3;
     return follows(text[3]) ? 4 : 0;
+}
+
+size_t utf8_character(const char *text)
+{
+    return character((const unsigned char *)text);
 }
 
 static void put_json(FILE *to, unsigned char byte)

@@ -6,6 +6,10 @@
 #include <stddef.h>
 #include <stdio.h>
 
+/* Bytes of the character that text begins with, 0 where it is none (RFC 3629, section 4); 1 at the
+ * end of text. */
+size_t utf8_character(const char *text);
+
 enum utf8_style {
     UTF8_AS_IT_IS,
     UTF8_PLAIN,      /* one line for a terminal: control characters become '?' */

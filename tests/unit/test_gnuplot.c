@@ -121,13 +121,21 @@ static void a_gnuplot_that_is_no_program_is_said(void **state)
     rmdir(f->file);
 }
 
-static void a_failure_shows_the_last_line_of_its_words(void **state)
+static void a_failure_shows_its_words(void **state)
 {
     pretend(*state,
             "cat > /dev/null; echo half a picture\n"
             "printf '\\ngnuplot> foo\\n   line 3: invalid \\033[2Jcommand\\n\\n' >&2; exit 3");
     expect_failure("foo\n", LONG_S, PLYECHO_UNSUITABLE,
                    "gnuplot failed (exit status 3): line 3: invalid ?[2Jcommand");
+}
+
+static void the_first_cause_is_shown_not_what_follows_from_it(void **state)
+{
+    pretend(*state,
+            "cat > /dev/null; printf '\\n   line 0: warning: old\\n   line 0: the cause\\n"
+            "   line 0: what follows\\nNothing drawn.\\n' >&2; exit 1");
+    expect_failure("foo\n", LONG_S, PLYECHO_UNSUITABLE, "(exit status 1): the cause");
 }
 
 static void a_failure_without_words_is_still_one(void **state)
@@ -230,7 +238,8 @@ int main(void)
         WITH_DIR(the_script_goes_in_and_the_picture_comes_out),
         WITH_DIR(a_missing_gnuplot_names_its_package),
         WITH_DIR(a_gnuplot_that_is_no_program_is_said),
-        WITH_DIR(a_failure_shows_the_last_line_of_its_words),
+        WITH_DIR(a_failure_shows_its_words),
+        WITH_DIR(the_first_cause_is_shown_not_what_follows_from_it),
         WITH_DIR(a_failure_without_words_is_still_one),
         WITH_DIR(a_crash_is_said_with_its_signal),
         WITH_DIR(a_child_that_does_not_read_raises_no_signal),

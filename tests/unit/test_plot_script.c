@@ -354,6 +354,27 @@ static void gnuplot_draws_each_kind_of_file(void **state)
     }
 }
 
+/* Whichever gnuplot is installed: it has a window terminal, or says in one line what would help. */
+static void without_a_window_terminal_the_script_says_so(void **state)
+{
+    (void)state;
+    struct plot_picture picture = small_picture();
+    char *script = script_of(&picture, PLOT_WINDOW, 800, 500), *out = NULL;
+    size_t size = 0;
+    struct plyecho_error err;
+    char probe[] = "set print '-'; print strstrt(GPVAL_TERMINALS, ' qt ') + "
+                   "strstrt(GPVAL_TERMINALS, ' wxt ') + strstrt(GPVAL_TERMINALS, ' x11 ')\n";
+    if (draw(probe, &out, &size) && strcmp(out, "0\n") == 0) {
+        free(out);
+        assert_int_equal(gnuplot_run(script, strlen(script), 60, &out, &size, &err),
+                         PLYECHO_UNSUITABLE);
+        assert_non_null(strstr(err.text, "no window terminal in this gnuplot: apt-get install "
+                                         "gnuplot-qt, or use -o picture.png"));
+    }
+    free(out);
+    free(script);
+}
+
 static void gnuplot_draws_text_with_the_list_of_echoes(void **state)
 {
     (void)state;
@@ -439,6 +460,7 @@ int main(void)
         cmocka_unit_test(a_gate_stands_under_the_curves),
         cmocka_unit_test(numbers_of_close_echoes_do_not_touch),
         cmocka_unit_test(gnuplot_draws_each_kind_of_file),
+        cmocka_unit_test(without_a_window_terminal_the_script_says_so),
         cmocka_unit_test(gnuplot_draws_text_with_the_list_of_echoes),
         cmocka_unit_test(hostile_words_are_drawn_as_they_stand),
         cmocka_unit_test(every_short_word_comes_back_as_it_was),
