@@ -73,8 +73,8 @@ static bool options_agree(const struct gain_values *values, struct messages *mes
 {
     int kinds = values->db.set + values->table.set + values->slope_db_us.set;
     if (kinds != 1)
-        message_trouble(messages, "gain", "%s: give one of --db, --table and --slope",
-                        kinds == 0 ? "which gain?" : "more than one gain");
+        message_trouble(messages, "gain", "%s give one of --db, --table and --slope",
+                        kinds == 0 ? "which gain?" : "more than one gain:");
     else if (values->from_us.set && !values->slope_db_us.set)
         message_trouble(messages, "gain",
                         "--from goes with --slope; leave it out or give a slope");

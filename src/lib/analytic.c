@@ -63,9 +63,9 @@ static enum plyecho_code check_band(const struct plyecho_band *band, double nyqu
 {
     if (!(band->low_hz >= 0.0 && band->low_hz < band->high_hz && band->high_hz <= nyquist))
         return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
-                            "band %g to %g Hz: needs 0 <= low < high <= %g Hz, half the sample "
-                            "rate (the Nyquist frequency)",
-                            band->low_hz, band->high_hz, nyquist);
+                            "band %.10g to %.10g MHz: needs 0 <= low < high <= %.10g MHz, half "
+                            "the sample rate (the Nyquist frequency)",
+                            band->low_hz * 1e-6, band->high_hz * 1e-6, nyquist * 1e-6);
     return PLYECHO_OK;
 }
 
@@ -117,9 +117,9 @@ static enum plyecho_code choose_length(struct plyecho_analytic *analytic, double
     double padding = ceil(response_time(band, sample_rate_hz / 2.0) * sample_rate_hz);
     if (padding > (double)LONGEST_PADDING)
         return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
-                            "band %g to %g Hz: so narrow that it rings for %.0f samples; "
-                            "widen it",
-                            band->low_hz, band->high_hz, padding);
+                            "band %.10g to %.10g MHz: so narrow that it rings for %.0f "
+                            "samples; widen it",
+                            band->low_hz * 1e-6, band->high_hz * 1e-6, padding);
     analytic->length = pe_good_length(samples + (size_t)padding);
     if (analytic->length == 0)
         return plyecho_fail(err, PLYECHO_TOO_LARGE,

@@ -100,26 +100,40 @@ static int ascending(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* Mean count of the grid, from the gaps of at most `most` counts, with `step` as first guess. */
+static double refine_step(const float *sorted, size_t count, double step, double most)
+{
+    double gaps = 0.0, counts = 0.0;
+    for (size_t i = 1; i < count; i++) {
+        double gap = (double)sorted[i] - (double)sorted[i - 1];
+        if (gap <= 0.0 || gap > (most + 0.5) * step)
+            continue;
+        gaps += gap;
+        counts += round(gap / step);
+    }
+    return gaps / counts;
+}
+
 double plyecho_grid_step(const float *sorted, size_t count)
 {
-    double least = INFINITY;
+    double step = INFINITY;
     for (size_t i = 1; i < count; i++)
         if (sorted[i] > sorted[i - 1])
-            least = fmin(least, (double)sorted[i] - (double)sorted[i - 1]);
-    if (!isfinite(least))
+            step = fmin(step, (double)sorted[i] - (double)sorted[i - 1]);
+    /* A grid finer than a float's own is none. */
+    double largest = fmax(fabs((double)sorted[0]), fabs((double)sorted[count - 1]));
+    if (!isfinite(step) || step < 1e-6 * largest)
         return NAN;
-    /* Gaps, not values, are held against the grid, so that no error adds up; the sum of all gaps
-     * over the sum of their counts is then better than any one of them. A grid finer than a
-     * float's own is none. */
-    double counts = 0.0, worst = 0.0;
-    double range = (double)sorted[count - 1] - (double)sorted[0];
-    double resolution = 1e-6 * fmax(fabs((double)sorted[0]), fabs((double)sorted[count - 1]));
+    /* Gaps, not values, are held against the grid, so that no error adds up. Small ones, whose
+     * counts are certain, sharpen the step for the larger. */
+    for (double most = 1.0; most < 1e7; most *= 4.0)
+        step = refine_step(sorted, count, step, most);
     for (size_t i = 1; i < count; i++) {
-        double gap = ((double)sorted[i] - (double)sorted[i - 1]) / least;
-        counts += round(gap);
-        worst = fmax(worst, fabs(gap - round(gap)));
+        double gap = ((double)sorted[i] - (double)sorted[i - 1]) / step;
+        if (fabs(gap - round(gap)) > 0.2)
+            return NAN;
     }
-    return worst < 0.2 && least > resolution ? range / counts : NAN;
+    return step;
 }
 
 static void take_extremes(struct plyecho_inspector *inspector,
