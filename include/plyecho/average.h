@@ -21,12 +21,11 @@ PLYECHO_API enum plyecho_code plyecho_average_new(struct plyecho_average **avera
                                                   bool keep_clipped, struct plyecho_error *err);
 
 /* Add a trace. It is left out, and counted, with PLYECHO_UNSUITABLE and the reason in err where
- * it differs from the first in sample rate, length, start (by more than a tenth of a sample),
- * signal state, or the labels `gain_db`, `added_gain_db`, `unit`, `tcg`; where it is
- * logarithmic (a mean of dB is no mean of sound); or where it is clipped and
- * the first is not. Memory does not grow
- * with the number of traces.
- */
+ *   - it differs from the first in length, in start or sample rate (by more than a tenth of a
+ *     sample at either end), signal state, or the labels gain_db, added_gain_db, unit, tcg;
+ *   - it is logarithmic: a mean of dB is no mean of sound;
+ *   - it is clipped where the first is not.
+ * Memory does not grow with the number of traces. */
 PLYECHO_API enum plyecho_code plyecho_average_add(struct plyecho_average *average,
                                                   const struct plyecho_trace *trace,
                                                   struct plyecho_error *err);

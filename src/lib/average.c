@@ -9,7 +9,8 @@
 
 #include "alloc.h"
 
-static const double start_tolerance = 0.1; /* samples */
+/* Samples by which two time bases may differ at either end: time columns are rounded. */
+static const double time_tolerance = 0.1;
 
 /* Least samples by which the stretch where the first trace is clipped is taken wider on each side;
  * its own length counts where that is more: from shot to shot a crest more or less is cut. */
@@ -83,16 +84,17 @@ static enum plyecho_code check_like_first(const struct plyecho_average *average,
                                           struct plyecho_error *err)
 {
     const struct plyecho_traces *first = &average->common;
-    if (trace->sample_rate_hz != first->sample_rate_hz)
+    if (trace->samples != first->samples)
+        return plyecho_fail(err, PLYECHO_UNSUITABLE, "%zu samples, the first trace has %zu",
+                            trace->samples, first->samples);
+    double rates_apart = trace->sample_rate_hz / first->sample_rate_hz - 1.0;
+    if (!(fabs(rates_apart) * (double)first->samples <= time_tolerance))
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "sample rate %.10g Hz, the first trace's "
                             "%.10g Hz",
                             trace->sample_rate_hz, first->sample_rate_hz);
-    if (trace->samples != first->samples)
-        return plyecho_fail(err, PLYECHO_UNSUITABLE, "%zu samples, the first trace has %zu",
-                            trace->samples, first->samples);
     double late = (trace->start_s - first->start_s) * trace->sample_rate_hz;
-    if (!(fabs(late) <= start_tolerance))
+    if (!(fabs(late) <= time_tolerance))
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "starts at %.10g us, the first trace at %.10g us",
                             trace->start_s * 1e6, first->start_s * 1e6);

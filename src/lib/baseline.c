@@ -38,24 +38,35 @@ static void sum_up(const float *x, size_t n, double *sums)
         sums[i + 1] = sums[i] + (double)x[i];
 }
 
-bool pe_find_jump(const float *x, size_t n, double *sums, struct pe_jump *jump)
+/* The same less drift, as the stretches further out show it. */
+static double jump_height(const double *sums, size_t i, size_t m)
+{
+    size_t apart = m + 2 * JUMP_GAP;
+    double drift = 0.5 * (difference(sums, i - apart, m) + difference(sums, i + apart, m));
+    return difference(sums, i, m) - drift;
+}
+
+bool pe_find_jump(const float *x, size_t n, double noise_rms, double *sums,
+                  struct pe_jump *jump)
 {
     size_t wide = n / 16, narrow = wide / 8 < 4 ? 4 : wide / 8;
-    size_t apart = wide + 2 * JUMP_GAP, margin = apart + JUMP_GAP + wide;
+    size_t margin = 2 * wide + 3 * JUMP_GAP;
+    *jump = (struct pe_jump){0.0, margin};
     if (n < 64 || n < 2 * margin + 1)
         return false;
     sum_up(x, n, sums);
-    double height = 0.0;
-    *jump = (struct pe_jump){0.0, margin};
     for (size_t i = margin; i < n - margin; i++) {
-        double drift =
-            0.5 * (difference(sums, i - apart, wide) + difference(sums, i + apart, wide));
-        double here = difference(sums, i, wide) - drift;
-        if (fabs(here) > fabs(height))
-            *jump = (struct pe_jump){height = here, i};
+        double height = jump_height(sums, i, wide);
+        if (fabs(height) > fabs(jump->height))
+            *jump = (struct pe_jump){height, i};
     }
-    double sharp = difference(sums, jump->sample, narrow);
-    return height != 0.0 && fabs(sharp - height) < 0.4 * fabs(height);
+    /* Six standard deviations: four means, two of them halved, make 3 / wide of the variance. */
+    if (fabs(jump->height) < 6.0 * noise_rms * sqrt(3.0 / (double)wide) || jump->height == 0.0)
+        return false;
+    /* What an echo leaves in a mean grows as the stretch shrinks; what drift leaves vanishes. */
+    double half = jump_height(sums, jump->sample, wide / 2) / jump->height;
+    double sharp = difference(sums, jump->sample, narrow) / jump->height;
+    return half > 0.7 && half < 1.4 && sharp > 0.6 && sharp < 1.4;
 }
 
 /* ---- lines ---- */

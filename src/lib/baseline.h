@@ -17,10 +17,12 @@ struct pe_jump {
     size_t sample;
 };
 
-/* The largest jump of the base line that is as high over a few samples as it is over a sixteenth
- * of the record, drift taken off: slow drift and echoes, which average out, are none. sums: n + 1
- * values. false where there is none, or the record is too short (below 64 samples). */
-bool pe_find_jump(const float *x, size_t n, double *sums, struct pe_jump *jump);
+/* The largest jump of the base line, drift taken off. It must stand out of noise of noise_rms, and
+ * be as high over a few samples as over a thirty-second and a sixteenth of the record: drift and
+ * echoes are not. sums: n + 1 values. false where there is none, or the record is too short (below
+ * 64 samples). */
+bool pe_find_jump(const float *x, size_t n, double noise_rms, double *sums,
+                  struct pe_jump *jump);
 
 struct pe_line {
     double hz;

@@ -216,7 +216,7 @@ static void inspect_rf(struct plyecho_inspector *inspector, const struct plyecho
         slow[i] = trace->amplitude[i] - inspector->signal[i];
     out->drift = pe_range(slow, n);
     struct pe_jump jump;
-    if (pe_find_jump(trace->amplitude, n, inspector->sums, &jump)) {
+    if (pe_find_jump(trace->amplitude, n, out->noise_rms, inspector->sums, &jump)) {
         out->base_step = jump.height;
         out->base_step_s = plyecho_trace_time_s(trace, (double)jump.sample);
     }
@@ -255,7 +255,7 @@ static unsigned doubts_of_base_line(const struct plyecho_inspection *out)
     double noise = out->noise_rms, tolerable = offset_share * out->peak;
     if (fabs(out->offset) > tolerable && fabs(out->offset) > 0.5 * noise)
         doubts |= PLYECHO_DOUBT_OFFSET;
-    if (fabs(out->base_step) > fmax(tolerable, noise))
+    if (fabs(out->base_step) > tolerable)
         doubts |= PLYECHO_DOUBT_STEP;
     else if (out->drift > fmax(tolerable, 3.0 * noise))
         doubts |= PLYECHO_DOUBT_DRIFT;
