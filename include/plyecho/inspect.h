@@ -19,14 +19,13 @@ enum plyecho_doubt {
     PLYECHO_DOUBT_CLIPPED = 1 << 1,    /* clipping.h */
     PLYECHO_DOUBT_FEW_COUNTS = 1 << 2, /* largest echo below 16 counts of the converter */
     PLYECHO_DOUBT_OFFSET = 1 << 3,     /* mean above a twentieth of the largest echo */
-    PLYECHO_DOUBT_DRIFT = 1 << 4,      /* base line wanders by more than that */
-    PLYECHO_DOUBT_STEP = 1 << 5,       /* base line jumps by more than that */
+    PLYECHO_DOUBT_DRIFT = 1 << 4,      /* base line wanders by more than a tenth of it */
+    PLYECHO_DOUBT_STEP = 1 << 5,       /* base line jumps by more than a twentieth */
     PLYECHO_DOUBT_LINE = 1 << 6,       /* a steady line through the record: interference */
     PLYECHO_DOUBT_RATE = 1 << 7,       /* fewer than 4 samples a period of the largest echo */
     PLYECHO_DOUBT_NO_ECHO = 1 << 8,    /* largest echo below 14 dB over the noise */
     PLYECHO_DOUBT_ONE_SIDED = 1 << 9,  /* said to be rf, but looks rectified or an envelope */
-    PLYECHO_DOUBT_TWO_SIDED =
-        1 << 10, /* said to be rectified or an envelope, goes below zero */
+    PLYECHO_DOUBT_TWO_SIDED = 1 << 10, /* said to be a magnitude, but goes below zero */
 };
 
 struct plyecho_inspection {
@@ -41,7 +40,7 @@ struct plyecho_inspection {
     double peak_counts; /* peak in counts */
     /* Of the largest echo; all NaN unless the signal is rf. */
     struct plyecho_spectral_band band;
-    double drift;       /* range of the slow base line, slower than ten periods a record */
+    double drift;       /* range of the base line, as means over an eighth of the record */
     double base_step;   /* largest jump of the base line, NaN below what can be told */
     double base_step_s; /* when */
     double line_hz;     /* of an interfering line, NaN: none found */

@@ -4,17 +4,7 @@
 
 #include "fourier.h"
 
-double pe_range(const float *x, size_t n)
-{
-    float least = x[0], most = x[0];
-    for (size_t i = 1; i < n; i++) {
-        least = x[i] < least ? x[i] : least;
-        most = x[i] > most ? x[i] : most;
-    }
-    return (double)most - (double)least;
-}
-
-/* ---- jumps ---- */
+/* ---- drift and jumps ---- */
 
 /* Samples on each side that a jump may take. */
 enum { JUMP_GAP = 2 };
@@ -44,6 +34,19 @@ static double jump_height(const double *sums, size_t i, size_t m)
     size_t apart = m + 2 * JUMP_GAP;
     double drift = 0.5 * (difference(sums, i - apart, m) + difference(sums, i + apart, m));
     return difference(sums, i, m) - drift;
+}
+
+double pe_drift(const float *x, size_t n, double *sums)
+{
+    size_t m = n / 8 > 0 ? n / 8 : 1;
+    double least = INFINITY, most = -INFINITY;
+    sum_up(x, n, sums);
+    for (size_t i = 0; i + m <= n; i++) {
+        double mean = mean_between(sums, i, i + m);
+        least = fmin(least, mean);
+        most = fmax(most, mean);
+    }
+    return most - least;
 }
 
 bool pe_find_jump(const float *x, size_t n, double noise_rms, double *sums,
@@ -123,8 +126,6 @@ static bool is_steady(const float *x, size_t n, double radians_a_sample, double 
     size_t block = n / BLOCKS, alike = 0;
     for (size_t b = 0; b < BLOCKS; b++) {
         double here = line_amplitude(x + b * block, block, radians_a_sample) / amplitude;
-        if (here < 0.5)
-            return false;
         alike += here > 0.7 && here < 1.4;
     }
     return alike >= BLOCKS / 2;

@@ -9,8 +9,9 @@
 #include <plyecho/spectrum.h>
 #include <plyecho/trace.h>
 
-/* Largest less smallest of x[0..n). */
-double pe_range(const float *x, size_t n);
+/* Range of the means over an eighth of the record, in which echoes average out. sums: n + 1
+ * values. */
+double pe_drift(const float *x, size_t n, double *sums);
 
 struct pe_jump {
     double height; /* after less before */
@@ -30,7 +31,7 @@ struct pe_line {
 };
 
 /* A line that stands 15 dB out of the spectrum of the quietest quarter of the record, and is there
- * with much the same amplitude in half of its eighths at least and missing in none. power: room
+ * with much the same amplitude in half of its eighths at least. power: room
  * for the spectrum's bins; sums: samples + 1 values. */
 bool pe_find_line(const struct plyecho_trace *trace, struct plyecho_spectrum *spectrum,
                   float *power, double *sums, struct pe_line *line);

@@ -14,7 +14,8 @@
 /* Common practice, no source: what a reader of the table should be told of. */
 static const double least_counts = 16.0;
 static const double least_snr_db = 14.0;  /* as echo.h: a false echo in 1 % of noise records */
-static const double offset_share = 0.05;  /* of the largest echo: offset, drift, step */
+static const double offset_share = 0.05;  /* of the largest echo: offset, jump */
+static const double drift_share = 0.1;    /* of the largest echo: a band-pass takes it off */
 static const double line_share = 0.003;   /* of the largest echo: an interfering line */
 static const double one_sided = 0.08;     /* smaller over larger excursion from the median */
 static const double period_samples = 4.0; /* least samples a period */
@@ -201,20 +202,17 @@ static void inspect_rf(struct plyecho_inspector *inspector, const struct plyecho
                        struct plyecho_inspection *out)
 {
     size_t n = inspector->samples, peak;
-    float *slow = inspector->scratch;
     plyecho_analytic_run(inspector->analytic, trace->amplitude, inspector->signal,
                          inspector->quadrature);
     plyecho_envelope(inspector->signal, inspector->quadrature, n, inspector->envelope);
     find_peak(inspector->envelope, n, &peak);
     out->peak = (double)inspector->envelope[peak];
     out->peak_s = plyecho_trace_time_s(trace, (double)peak);
-    out->noise_rms = plyecho_noise_rms(inspector->signal, n, 1.0, slow);
+    out->noise_rms = plyecho_noise_rms(inspector->signal, n, 1.0, inspector->scratch);
     measure_band(inspector, peak, out);
     if (n < SHORT_RECORD)
         return;
-    for (size_t i = 0; i < n; i++)
-        slow[i] = trace->amplitude[i] - inspector->signal[i];
-    out->drift = pe_range(slow, n);
+    out->drift = pe_drift(trace->amplitude, n, inspector->sums);
     struct pe_jump jump;
     if (pe_find_jump(trace->amplitude, n, out->noise_rms, inspector->sums, &jump)) {
         out->base_step = jump.height;
@@ -257,7 +255,7 @@ static unsigned doubts_of_base_line(const struct plyecho_inspection *out)
         doubts |= PLYECHO_DOUBT_OFFSET;
     if (fabs(out->base_step) > tolerable)
         doubts |= PLYECHO_DOUBT_STEP;
-    else if (out->drift > fmax(tolerable, 3.0 * noise))
+    else if (out->drift > fmax(drift_share * out->peak, 3.0 * noise))
         doubts |= PLYECHO_DOUBT_DRIFT;
     if (out->line_amplitude > line_share * out->peak)
         doubts |= PLYECHO_DOUBT_LINE;

@@ -96,6 +96,27 @@ static void taper_keeps_a_line_from_leaking(void **state)
     assert_true(none.power[far] > 1e2 * hann.power[far]);
 }
 
+/* 0 Hz and the Nyquist frequency have no negative twin: a taper gives the one, an alternating
+ * record the other. Parseval holds for both. */
+static void the_ends_of_the_spectrum_count_once(void **state)
+{
+    (void)state;
+    static struct result r;
+    float x[MOST];
+    for (int kind = 0; kind < 2; kind++) {
+        double energy = 0.0, sum = 0.0;
+        for (size_t i = 0; i < 64; i++) {
+            double w = 0.5 - 0.5 * cos(2.0 * PI * ((double)i + 0.5) / 64.0);
+            x[i] = kind == 0 ? (float)(i % 2) - 0.5f : (float)(i < 16 || i >= 48 ? -1 : 1);
+            energy += pow((kind == 0 ? 1.0 : w) * (double)x[i], 2.0) / rate;
+        }
+        run(x, 64, 1, kind == 0 ? PLYECHO_TAPER_NONE : PLYECHO_TAPER_HANN, &r);
+        for (size_t k = 0; k < r.bins; k++)
+            sum += r.power[k] * r.bin_hz;
+        assert_float_equal(sum / energy, 1.0, 1e-5);
+    }
+}
+
 static void planned_object_takes_shorter_stretches(void **state)
 {
     (void)state;
@@ -165,6 +186,7 @@ int main(void)
         cmocka_unit_test(gaussian_echo_has_the_band_of_its_closed_form),
         cmocka_unit_test(offset_does_not_count),
         cmocka_unit_test(taper_keeps_a_line_from_leaking),
+        cmocka_unit_test(the_ends_of_the_spectrum_count_once),
         cmocka_unit_test(planned_object_takes_shorter_stretches),
         cmocka_unit_test(no_power_is_no_band),
         cmocka_unit_test(band_that_reaches_the_ends_ends_there),
