@@ -191,6 +191,26 @@ struct job {
     bool stopped; /* gnuplot cannot be had: no use in going on */
 };
 
+/* gnuplot fills its page of text with blanks: take off those at the ends of lines, and the empty
+ * lines at the top. Returns the size that is left. */
+static size_t trim_page(char *page, size_t size)
+{
+    size_t kept = 0, blanks = 0;
+    for (size_t i = 0; i < size; i++) {
+        if (page[i] == ' ' || page[i] == '\f' || (page[i] == '\n' && kept == 0)) {
+            blanks = page[i] == '\n' ? 0 : blanks + 1;
+            continue;
+        }
+        if (page[i] != '\n' && blanks > 0) {
+            memset(page + kept, ' ', blanks);
+            kept += blanks;
+        }
+        blanks = 0;
+        page[kept++] = page[i];
+    }
+    return kept;
+}
+
 /* Have gnuplot draw; *picture is malloc'ed. */
 static enum plyecho_code draw(struct job *job, const char *script, size_t script_size,
                               char **picture, size_t *size, struct plyecho_error *err)
@@ -198,6 +218,8 @@ static enum plyecho_code draw(struct job *job, const char *script, size_t script
     enum plyecho_code code =
         gnuplot_run(script, script_size, GNUPLOT_TIME_LIMIT_S, picture, size, err);
     job->stopped = code == PLYECHO_IO;
+    if (code == PLYECHO_OK && job->view.term == PLOT_TEXT)
+        *size = trim_page(*picture, *size);
     if (code != PLYECHO_OK || *size > 0 || job->view.term == PLOT_WINDOW)
         return code;
     free(*picture);

@@ -127,11 +127,9 @@ bool plot_output_has_room(const struct plot_output *output, const char *input, s
                    (is_text(output) && strcmp(output->file, "-") == 0);
     if (several || pictures <= 1)
         return true;
-    message_trouble(
-        output->messages, input,
-        "%zu pictures or more do not fit into one file; write them to a folder with "
-        "-o DIR/, or choose one with --channel",
-        pictures);
+    message_trouble(output->messages, input,
+                    "several pictures do not fit into one file; write them to a folder with -o "
+                    "DIR/, or choose one with --channel");
     return false;
 }
 

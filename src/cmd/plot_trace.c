@@ -298,8 +298,8 @@ static enum plyecho_code show_range(struct plot_trace *plot, const struct plyech
     bool empty = picture->from_s >= end || picture->to_s <= start;
     if (empty || !(picture->from_s < picture->to_s))
         return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
-                            "nothing to show from %.6g to %.6g us: the trace runs from %.6g to "
-                            "%.6g us; change --from and --to",
+                            "nothing to show from %.6g to %.6g µs: the trace runs from %.6g to "
+                            "%.6g µs; change --from and --to",
                             picture->from_s * 1e6, picture->to_s * 1e6, start * 1e6, end * 1e6);
     return PLYECHO_OK;
 }

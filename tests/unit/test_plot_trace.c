@@ -137,7 +137,7 @@ static void a_stretch_that_was_asked_for_is_shown(void **state)
     f->options.from_s = 100e-6;
     f->options.to_s = 101e-6;
     assert_int_equal(run(f, "a.csv", 1), PLYECHO_BAD_ARGUMENT);
-    assert_non_null(strstr(f->err.text, "the trace runs from 8 to 31.99 us"));
+    assert_non_null(strstr(f->err.text, "the trace runs from 8 to 31.99 µs"));
 }
 
 static void depth_begins_at_the_interface_echo(void **state)
