@@ -30,6 +30,9 @@ UNIT_TESTS = \
 	tests/unit/test_verdict \
 	tests/unit/test_wall \
 	$(END)
+	tests/unit/test_trace \
+	tests/unit/test_tracefile_audio \
+	tests/unit/test_tracefile_csv
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
@@ -184,3 +187,13 @@ tests_unit_test_cases_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)
 
 tests_unit_test_layup_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_layup_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)
+
+tests_unit_test_tracefile_audio_SOURCES = tests/unit/test_tracefile_audio.c $(FAILING_ALLOC)
+tests_unit_test_tracefile_audio_CFLAGS = $(UNIT_CFLAGS) $(SNDFILE_CFLAGS)
+tests_unit_test_tracefile_audio_LDADD = $(UNIT_LIBS) $(SNDFILE_LIBS)
+tests_unit_test_tracefile_audio_LDFLAGS = $(WRAPPED_ALLOC)
+
+tests_unit_test_tracefile_csv_SOURCES = tests/unit/test_tracefile_csv.c $(FAILING_ALLOC)
+tests_unit_test_tracefile_csv_CFLAGS = $(UNIT_CFLAGS)
+tests_unit_test_tracefile_csv_LDADD = $(UNIT_LIBS)
+tests_unit_test_tracefile_csv_LDFLAGS = $(WRAPPED_ALLOC)

@@ -39,7 +39,31 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/baseline.c \
 	src/lib/baseline.h \
 	src/lib/clipping.c \
+	src/lib/audio_container.c \
+	src/lib/audio_container.h \
+	src/lib/audio_labels.c \
+	src/lib/audio_labels.h \
+	src/lib/audio_memory.c \
+	src/lib/audio_memory.h \
 	src/lib/condition.c \
+	src/lib/csv_axis.c \
+	src/lib/csv_axis.h \
+	src/lib/csv_columns.c \
+	src/lib/csv_columns.h \
+	src/lib/csv_heading.c \
+	src/lib/csv_heading.h \
+	src/lib/csv_layout.c \
+	src/lib/csv_layout.h \
+	src/lib/csv_preamble.c \
+	src/lib/csv_preamble.h \
+	src/lib/csv_rows.c \
+	src/lib/csv_rows.h \
+	src/lib/csv_signal.c \
+	src/lib/csv_signal.h \
+	src/lib/csv_text.c \
+	src/lib/csv_text.h \
+	src/lib/csv_timebase.c \
+	src/lib/csv_timebase.h \
 	src/lib/decimal.h \
 	src/lib/decimal_format.c \
 	src/lib/decimal_scan.c \
@@ -48,6 +72,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/error.c \
 	src/lib/evidence.c \
 	src/lib/evidence.h \
+	src/lib/formats.h \
 	src/lib/fourier.c \
 	src/lib/fourier.h \
 	src/lib/gain.c \
@@ -70,6 +95,10 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/simulate.c \
 	src/lib/spectrum.c \
 	src/lib/trace.c \
+	src/lib/tracefile.c \
+	src/lib/tracefile_audio.c \
+	src/lib/tracefile_csv.c \
+	src/lib/tracefile_csv_write.c \
 	src/lib/transit.c \
 	src/lib/usual.h \
 	src/lib/variance.h \
