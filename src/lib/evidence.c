@@ -97,9 +97,20 @@ static void take_balance(struct pe_evidence *e)
     const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
     double expected = full_at(e, e->full_scale, e->back_delay_s);
     e->balance_db = db(back->amplitude / expected);
-    double loss_u_db = e->loss_u_np_s * e->back_delay_s * 8.685889638;
+    double loss_u_db = e->loss_u_np_s * e->back_delay_s * 8.685889638065035;
     e->balance_u_db = sqrt(e->full_scale_u_db * e->full_scale_u_db + loss_u_db * loss_u_db +
                            level_jitter_db * level_jitter_db);
+}
+
+/* Where attenuation is not stated, what the back wall lacks against the usual one is put down to
+ * attenuation, as far as its uncertainty is the larger one (weighted mean). */
+static void learn_loss(struct pe_evidence *e)
+{
+    double path_db = 8.685889638065035 * e->back_delay_s; /* dB per Np/s */
+    double own = e->loss_u_np_s * path_db;
+    double share = own * own / (e->balance_u_db * e->balance_u_db);
+    e->loss_np_s = fmax(0.0, e->loss_np_s - share * e->balance_db / path_db);
+    e->loss_u_np_s *= sqrt(1.0 - share);
 }
 
 /* Level at a delay from which an echo is reported, in units of strength. */
@@ -248,6 +259,8 @@ void pe_evidence_take(const struct plyecho_conditioned *t, const struct plyecho_
     e->lone = o->nominal_m.known && !within_tolerance(e, o);
     e->back_is_repeat = !e->lone && p->front >= 0 && is_repeat(e);
     take_balance(e);
+    if (!o->attenuation.known)
+        learn_loss(e);
     bool back_stands = !e->lone && !e->back_is_repeat;
     double scale =
         back_stands ? back->amplitude * exp(e->loss_np_s * e->back_delay_s) : e->full_scale;

@@ -14,6 +14,10 @@ static const double least_front_share = 0.12;
  * gap over more than five sixths of the beam casts a full shadow. */
 static const double most_shadow = 6.0;
 
+/* Delay lines and water paths take longer there and back: 7 mm of plastic (common practice, no
+ * source). Beyond it, an echo and its repeat are the line's, not a thick wall's. */
+static const double shortest_delay_s = 5e-6;
+
 /* The wall's highest echo comes no later than this many nominal walls behind its front. */
 static const double most_walls = 1.35;
 
@@ -105,7 +109,8 @@ static bool is_contact(const struct plyecho_picks *p, const struct plyecho_wall_
         return true;
     if (o->nominal_m.known)
         return p->echoes[top].time_s - zero <= most_walls * expected_time(o);
-    return looks_like_contact(p, first, zero);
+    return p->echoes[first].time_s - zero < shortest_delay_s &&
+           looks_like_contact(p, first, zero);
 }
 
 /* In amplitude, what has been lost on the way to a later echo taken back. */
@@ -117,27 +122,73 @@ static bool far_weaker(const struct plyecho_wall_options *o, double centre_hz,
     return later->amplitude * exp(loss) < earlier->amplitude / most_shadow;
 }
 
-/* The back wall: the highest echo in the nominal's window, unless one before it took nearly all of
- * the sound; then, and without a nominal, the highest of all. */
+/* Can an echo come of sound that ran to and fro: a repeat of the highest, or the highest and one
+ * before it together (above that one, or between the two)? Delays behind the front. */
+static bool is_reverberation(const struct plyecho_picks *p, double origin, double delay,
+                             double high)
+{
+    double order = delay / high, reach = 0.5 * p->pulse_s;
+    if (fabs(order - round(order)) * high < reach)
+        return true;
+    for (int k = 0; k < p->back; k++) {
+        double inner = p->echoes[k].time_s - origin;
+        if (inner > reach &&
+            (fabs(delay - high - inner) < reach || fabs(delay - 2.0 * high + inner) < reach))
+            return true;
+    }
+    return false;
+}
+
+/* Without a nominal: is there, behind the highest echo, one that is neither reverberation nor far too
+ * weak? Then the highest lies inside the wall, and the later one is the back wall's. */
+static int behind_highest(const struct plyecho_conditioned *t, const struct plyecho_picks *p,
+                          const struct plyecho_wall_options *o, double origin, double to)
+{
+    const struct plyecho_echo *high = &p->echoes[p->back];
+    double spacing = high->time_s - origin;
+    int best = -1;
+    for (int k = p->back + 1; k < p->count && p->echoes[k].time_s < to; k++) {
+        bool close = p->echoes[k].time_s - high->time_s < p->pulse_s;
+        if (close || is_reverberation(p, origin, p->echoes[k].time_s - origin, spacing) ||
+            far_weaker(o, t->centre_hz, &p->echoes[k], high))
+            continue;
+        if (best < 0 || p->echoes[k].amplitude > p->echoes[best].amplitude)
+            best = k;
+    }
+    return best;
+}
+
+/* With a nominal: the highest echo in its window, unless one before it took nearly all of the
+ * sound. */
+static int within_nominal(const struct plyecho_conditioned *t, const struct plyecho_picks *p,
+                          const struct plyecho_wall_options *o, double origin, double from)
+{
+    double expected = expected_time(o), reach = expected_reach(o);
+    int before = highest(p, from, origin + expected - reach);
+    int within = highest(p, origin + expected - reach, origin + expected + reach);
+    if (within < 0 || before < 0)
+        return within;
+    bool shadowed = far_weaker(o, t->centre_hz, &p->echoes[within], &p->echoes[before]);
+    return shadowed ? before : within;
+}
+
+/* The back wall; without anything better to go by it is the highest echo behind the front. */
 static void pick_back(const struct plyecho_conditioned *t, struct plyecho_picks *p,
                       const struct plyecho_wall_options *o, double origin)
 {
-    double to = INFINITY, from = origin + 0.5 * p->pulse_s;
+    /* nearer than that the front itself still rings */
+    double to = INFINITY, from = origin + (o->nominal_m.known ? 0.5 : 0.8) * p->pulse_s;
     if (o->nominal_m.known)
         to = origin + 2.5 * expected_time(o);
     if (!p->contact && origin > 0.0) /* the delay line's own repeat */
         to = fmin(to, 2.0 * origin - 0.5 * p->pulse_s);
     p->back = highest(p, from, to);
-    if (!o->nominal_m.known || p->back < 0)
+    if (p->back < 0)
         return;
-    double expected = expected_time(o), reach = expected_reach(o);
-    int before = highest(p, from, origin + expected - reach);
-    int within = highest(p, origin + expected - reach, origin + expected + reach);
-    if (within < 0)
-        return;
-    bool shadowed =
-        before >= 0 && far_weaker(o, t->centre_hz, &p->echoes[within], &p->echoes[before]);
-    p->back = shadowed ? before : within;
+    int better = o->nominal_m.known ? within_nominal(t, p, o, origin, from)
+                                    : behind_highest(t, p, o, origin, to);
+    if (better >= 0)
+        p->back = better;
 }
 
 static void pick_second(struct plyecho_picks *p, double origin)
