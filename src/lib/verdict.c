@@ -16,6 +16,9 @@ static const double shadow_share = 0.7;
 /* The back wall has to be this far below expectation to count as attenuated. */
 static const double attenuated_db = 6.0;
 
+/* An echo this far below expectation may be anything: the back wall counts as lost. */
+static const double lost_db = -22.0;
+
 static const char *const words[PLYECHO_VERDICT_COUNT] = {
     [PLYECHO_NO_INDICATION] = "no-indication", [PLYECHO_INNER_ECHO] = "inner-echo",
     [PLYECHO_DELAMINATION] = "delamination",   [PLYECHO_THIN] = "thin",
@@ -319,6 +322,10 @@ static void judge(const struct pe_evidence *e, const struct plyecho_assess_optio
                        e->thickness.reason == PLYECHO_REASON_TOO_NOISY;
         a->reason = e->thickness.reason;
         judge_limit(o, a);
+        if (a->verdict == PLYECHO_ATTENUATED && e->balance_db < lost_db) {
+            a->wall_seen = false;
+            judge_silence(e, a);
+        }
     }
 }
 
