@@ -21,9 +21,10 @@ struct plyecho_conditioned {
     double start_s;
     bool has_sign;            /* false: rectified or an envelope, the oscillation is lost */
     struct plyecho_band band; /* pass band used; of an envelope: all of it */
-    double centre_hz;         /* middle of the band */
-    const float *in_phase;    /* the (filtered) signal; of an envelope: the envelope itself */
-    const float *quadrature;  /* its Hilbert transform; of an envelope: zero */
+    double centre_hz; /* middle of the band; of an envelope: what its pulse length suggests */
+    double pulse_s;   /* length of the highest echo at -20 dB */
+    const float *in_phase;   /* the (filtered) signal; of an envelope: the envelope itself */
+    const float *quadrature; /* its Hilbert transform; of an envelope: zero */
     const float *envelope;
     double noise;        /* standard deviation of in_phase's noise */
     double first_rise_s; /* shortly before the first echo: what comes earlier is silence, or the

@@ -71,7 +71,7 @@ struct plyecho_picks {
     int front;            /* interface echo; -1 in contact */
     int back;             /* first back-wall echo */
     int second;           /* second back-wall echo */
-    double pulse_s; /* pulse length at -20 dB, from the band: 1.6 / bandwidth (Gaussian) */
+    double pulse_s;       /* pulse length at -20 dB */
 };
 
 /* Tell front, back and second back wall. With a nominal the back wall is looked for within its

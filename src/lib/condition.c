@@ -15,6 +15,10 @@
  * side is where a Gaussian spectrum is down by 38 dB. */
 static const double band_margin = 0.75;
 
+/* Relative -6 dB bandwidth of probes for thin walls (common practice, no source): tells the
+ * frequency of an envelope from the length of its pulse. */
+static const double usual_bandwidth = 0.6;
+
 /* Steps an octave to which found band edges are rounded. */
 static const double band_grid = 16.0;
 
@@ -325,6 +329,24 @@ static enum plyecho_code oscillation(struct plyecho_conditioner *c,
     return PLYECHO_OK;
 }
 
+/* Pulse length at -20 dB: from the width at half height of the highest echo, as if it were Gaussian
+ * (sqrt(ln 10 / ln 2) = 1.823 times), but no less than the band allows. */
+static double pulse_length_s(const float *envelope, size_t from, size_t n, double rate,
+                             double shortest_s)
+{
+    size_t top = from;
+    for (size_t i = from; i < n; i++)
+        if (envelope[i] > envelope[top])
+            top = i;
+    size_t low = top, high = top;
+    while (low > 0 && envelope[low - 1] > 0.5f * envelope[top])
+        low--;
+    while (high + 1 < n && envelope[high + 1] > 0.5f * envelope[top])
+        high++;
+    double length_s = 1.823 * (double)(high - low + 1) / rate;
+    return fmax(shortest_s, length_s);
+}
+
 enum plyecho_code plyecho_conditioner_run(struct plyecho_conditioner *c,
                                           const struct plyecho_trace *trace,
                                           struct plyecho_conditioned *out,
@@ -345,13 +367,20 @@ enum plyecho_code plyecho_conditioner_run(struct plyecho_conditioner *c,
     double share = has_sign ? (band.high_hz - band.low_hz) / nyquist : 1.0;
     double noise = plyecho_noise_rms(c->signal, c->samples, share, c->scratch);
     size_t quiet = before_first_echo(c->envelope, c->samples, noise);
+    double pulse_s = pulse_length_s(c->envelope, quiet, c->samples, c->sample_rate_hz,
+                                    1.6 / (band.high_hz - band.low_hz));
+    double centre_hz = 0.5 * (band.low_hz + band.high_hz);
+    if (!has_sign)
+        centre_hz = c->band_given ? 0.5 * (c->band.low_hz + c->band.high_hz)
+                                  : 1.6 / pulse_s / usual_bandwidth;
     *out = (struct plyecho_conditioned){
         .samples = c->samples,
         .sample_rate_hz = c->sample_rate_hz,
         .start_s = trace->start_s,
         .has_sign = has_sign,
         .band = band,
-        .centre_hz = 0.5 * (band.low_hz + band.high_hz),
+        .centre_hz = centre_hz,
+        .pulse_s = pulse_s,
         .in_phase = c->signal,
         .quadrature = c->quadrature,
         .envelope = c->envelope,

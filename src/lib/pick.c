@@ -203,8 +203,7 @@ void plyecho_wall_pick(const struct plyecho_conditioned *t,
                        const struct plyecho_wall_options *o, struct plyecho_picks *p)
 {
     *p = (struct plyecho_picks){.front = -1, .back = -1, .second = -1};
-    double width = (t->band.high_hz - t->band.low_hz) / 2.5; /* pass band to -6 dB band */
-    p->pulse_s = 1.6 / width;
+    p->pulse_s = t->pulse_s;
     p->initial_end_s = t->first_rise_s;
     struct plyecho_echo_options options = plyecho_echo_defaults();
     options.from_s = p->initial_end_s;
