@@ -26,13 +26,12 @@ UNIT_TESTS = \
 	tests/unit/test_simulate \
 	tests/unit/test_spectrum \
 	tests/unit/test_trace \
+	tests/unit/test_tracefile_audio \
+	tests/unit/test_tracefile_csv \
 	tests/unit/test_transit \
 	tests/unit/test_verdict \
 	tests/unit/test_wall \
 	$(END)
-	tests/unit/test_trace \
-	tests/unit/test_tracefile_audio \
-	tests/unit/test_tracefile_csv
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
 endif
