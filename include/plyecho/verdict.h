@@ -70,6 +70,8 @@ struct plyecho_assessment {
     double evidence_ratio; /* odds of the best explanation against the next best; 1 to 1000 */
     enum plyecho_verdict next_best;
 
+    struct plyecho_known lone_m; /* depth of an echo that stands where no back wall belongs */
+
     bool has_indication;
     double depth_m;               /* of the strongest reportable echo, from the wall's front */
     struct plyecho_known depth_u; /* its standard uncertainty */

@@ -193,15 +193,14 @@ static struct plyecho_band pass_band(const struct plyecho_band *half_power, doub
  * where nothing rises. */
 static size_t before_first_rise(const float *x, size_t n, double noise)
 {
-    enum { STRETCH = 64 };
-    static const double rise =
-        8.0; /* noise alone, with 16 degrees of freedom or more, stays below
-                                       (p < 1e-6 a stretch, chi-squared) */
+    /* noise alone, with 16 degrees of freedom or more, stays below (chi-squared, p < 1e-6) */
+    static const double rise = 8.0;
+    size_t stretch = n / 256 > 64 ? n / 256 : 64;
     double least = INFINITY;
-    for (size_t at = 0; at + STRETCH <= n; at += STRETCH / 2) {
-        double energy = pe_variance(x + at, STRETCH) + noise * noise;
+    for (size_t at = 0; at + stretch <= n; at += stretch / 2) {
+        double energy = pe_variance(x + at, stretch) + noise * noise;
         if (energy > rise * least)
-            return at >= STRETCH ? at - STRETCH : 0;
+            return at >= stretch ? at - stretch : 0;
         least = fmin(least, energy);
     }
     return 0;

@@ -296,6 +296,7 @@ static void tell_range(const struct pe_evidence *e, const struct plyecho_assess_
     a->balance_db = e->balance_db;
     a->balance_u_db = e->balance_u_db;
     a->front_reflection = e->front_reflection;
+    a->lone_m = (struct plyecho_known){e->lone, half_velocity * e->back_delay_s};
 }
 
 static void judge(const struct pe_evidence *e, const struct plyecho_assess_options *o,

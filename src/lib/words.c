@@ -80,6 +80,16 @@ static void tell_wall(const struct plyecho_assessment *a, struct text *text)
             100.0 * a->thickness.other_cycle);
 }
 
+static void tell_lone(const struct plyecho_assessment *a, struct text *text)
+{
+    if (a->lone_m.known && a->nominal_known)
+        say(text,
+            "The highest echo behind the front lies at %.2f mm, %.2f of the nominal wall of "
+            "%.2f "
+            "mm.",
+            mm(a->lone_m.value), a->lone_m.value / a->nominal_m, mm(a->nominal_m));
+}
+
 static void tell_balance(const struct plyecho_assessment *a, struct text *text)
 {
     if (a->expectation)
@@ -256,6 +266,7 @@ size_t plyecho_assessment_words(const struct plyecho_assessment *a, char *out, s
         say(&text, "Unreadable: %s.", unreadable_words(a->reason));
     else
         say(&text, "%s", meaning(a));
+    tell_lone(a, &text);
     tell_wall(a, &text);
     tell_echo(a, &text);
     if (a->verdict != PLYECHO_UNREADABLE)
