@@ -25,6 +25,10 @@ enum plyecho_code file_fail(struct plyecho_error *err, int number, bool writing)
         return plyecho_fail(err, PLYECHO_IO,
                             "no permission to %s; change its mode (chmod u+%c)",
                             writing ? "write it" : "read it", writing ? 'w' : 'r');
+    case ENOTDIR:
+        return plyecho_fail(err, PLYECHO_IO,
+                            "leads through a file as if it were a folder; "
+                            "check the path");
     case EISDIR:
         return plyecho_fail(err, PLYECHO_IO, "is a folder; %s",
                             writing ? "give the name of a file in it" : "name the files in it");

@@ -133,8 +133,9 @@ void help_verb(FILE *to, const struct verb *verb, const struct option *common)
     fputs("\nOptions:\n", to);
     options_walk(verb->options, NULL, print_option, to);
     options_walk(common, NULL, print_option, to);
-    fputs("      --                  what follows is a file, also where it begins with a "
-          "dash\n\n",
-          to);
+    fprintf(to, "      --%*s", OPTION_COLUMN - 8, "");
+    wrap(to, "what follows is a file, even if it begins with a dash", OPTION_COLUMN,
+         OPTION_COLUMN);
+    putc('\n', to);
     fprintf(to, "Example:\n  %s\n", verb->example);
 }

@@ -71,4 +71,4 @@ bin_PROGRAMS = plyecho
 plyecho_SOURCES = \
 	src/cmd/main.c
 plyecho_CFLAGS = $(AM_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
-plyecho_LDADD = libplyecho.la $(FFTW_LIBS) $(GSL_LIBS) -lm
+plyecho_LDADD = src/cmd/libcmd.la libplyecho.la $(FFTW_LIBS) $(GSL_LIBS) -lm
