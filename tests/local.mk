@@ -18,6 +18,8 @@ UNIT_TESTS = \
 	tests/unit/test_nearest \
 	tests/unit/test_noise \
 	tests/unit/test_number \
+	tests/unit/test_options \
+	tests/unit/test_outputs \
 	tests/unit/test_plies \
 	tests/unit/test_plot_script \
 	tests/unit/test_plot_trace \
@@ -25,6 +27,7 @@ UNIT_TESTS = \
 	tests/unit/test_pulse \
 	tests/unit/test_simulate \
 	tests/unit/test_spectrum \
+	tests/unit/test_table \
 	tests/unit/test_trace \
 	tests/unit/test_tracefile_audio \
 	tests/unit/test_tracefile_csv \
@@ -37,6 +40,9 @@ TESTS += $(UNIT_TESTS)
 endif
 UNIT_CFLAGS = $(AM_CFLAGS) $(CMOCKA_CFLAGS) -I$(top_srcdir)/src/lib
 UNIT_LIBS = src/lib/libcore.la $(CMOCKA_LIBS) -lm
+# For tests of the program's own code.
+CMD_UNIT_CFLAGS = $(AM_CFLAGS) $(CMOCKA_CFLAGS) -I$(top_srcdir)/src/cmd
+CMD_UNIT_LIBS = src/cmd/libcmd.la $(UNIT_LIBS)
 
 # For tests that make allocations fail.
 FAILING_ALLOC = tests/unit/failing_alloc.c tests/unit/failing_alloc.h
@@ -115,6 +121,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_filters.py \
 	tests/reference/test_independent_sim.py \
 	tests/reference/test_score_set.py \
+	tests/reference/test_tables.py \
 	$(END)
 TESTS += $(REFERENCE_TESTS)
 check_PROGRAMS += tests/reference/filter_probe
@@ -196,3 +203,18 @@ tests_unit_test_tracefile_csv_SOURCES = tests/unit/test_tracefile_csv.c $(FAILIN
 tests_unit_test_tracefile_csv_CFLAGS = $(UNIT_CFLAGS)
 tests_unit_test_tracefile_csv_LDADD = $(UNIT_LIBS)
 tests_unit_test_tracefile_csv_LDFLAGS = $(WRAPPED_ALLOC)
+tests_unit_test_options_CFLAGS = $(CMD_UNIT_CFLAGS)
+tests_unit_test_options_LDADD = $(CMD_UNIT_LIBS)
+
+tests_unit_test_outputs_CFLAGS = $(CMD_UNIT_CFLAGS)
+tests_unit_test_outputs_LDADD = $(CMD_UNIT_LIBS)
+
+tests_unit_test_table_CFLAGS = $(CMD_UNIT_CFLAGS)
+tests_unit_test_table_LDADD = $(CMD_UNIT_LIBS)
+
+# Command-line cases: rows of data in tests/cli, see the README.md there.
+TESTS += tests/cli/run-cases.sh
+EXTRA_DIST += tests/cli
+# An in-tree build leaves the test's own log among them.
+dist-hook:
+	rm -f $(distdir)/tests/cli/*.log $(distdir)/tests/cli/*.trs
