@@ -1,0 +1,2 @@
+small_csv >a.csv
+"$plyecho" convert a.csv

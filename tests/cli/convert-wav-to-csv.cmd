@@ -1,0 +1,2 @@
+small_wav >a.wav
+"$plyecho" convert --to csv a.wav

@@ -1,0 +1,2 @@
+mkdir folder
+"$plyecho" convert folder

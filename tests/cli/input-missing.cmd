@@ -1,0 +1,4 @@
+"$plyecho" convert -o out/ none.wav also/none.csv ''
+status=$?
+ls out
+exit $status

@@ -1,0 +1,1 @@
+"$plyecho" --quiet convert a.wav

@@ -1,0 +1,2 @@
+[ -w /dev/full ] || { echo 'no /dev/full here'; exit 77; }
+"$plyecho" --help >/dev/full

@@ -1,0 +1,1 @@
+"$plyecho" --version | sed 's/[0-9.]*$/X.Y.Z/'
