@@ -114,6 +114,9 @@ tests_unit_test_wall_SOURCES = tests/unit/test_wall.c $(MADE_TRACE)
 tests_unit_test_wall_CFLAGS = $(UNIT_CFLAGS) $(GSL_CFLAGS)
 tests_unit_test_wall_LDADD = $(UNIT_LIBS)
 
+TESTS += tests/docs/columns.sh
+EXTRA_DIST += tests/docs/columns.sh
+
 # Reference tests: Python with SciPy, skipped loudly where there is none.
 TEST_EXTENSIONS = .py
 PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/run-python.sh

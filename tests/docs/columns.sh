@@ -1,0 +1,53 @@
+#!/bin/sh
+# columns.sh - docs/columns.md names the columns that the verbs print, in their order
+set -u
+
+page=${srcdir:-.}/docs/columns.md
+folder=$(mktemp -d) || exit 99
+trap 'rm -rf "$folder"' EXIT
+trace=$folder/trace.wav
+status=0
+
+# The columns of verb $1 as the page has them.
+documented()
+{
+    sed -n "/^## $1\$/,/^## /s/^| \`\([a-z_0-9]*\)\` .*/\1/p" "$page"
+}
+
+# The same, but for what the page calls JSON only.
+documented_for_csv()
+{
+    sed -n "/^## $1\$/,/^## /s/^| \`\([a-z_0-9]*\)\` .*/\1 &/p" "$page" |
+        grep -v 'JSON only' | cut -d' ' -f1
+}
+
+in_csv()
+{
+    sed -n '1p' | tr ',' '\n'
+}
+
+in_json()
+{
+    sed -n '1p' | grep -oE '"[a-z_0-9]+":' | tr -d '":'
+}
+
+verb()
+{
+    verb=$1
+    shift
+    documented "$verb" >"$folder/page"
+    ./plyecho "$verb" --format json "$@" "$trace" | in_json >"$folder/json"
+    documented_for_csv "$verb" >"$folder/page.csv"
+    ./plyecho "$verb" --format csv "$@" "$trace" | in_csv >"$folder/csv"
+    diff -u --label "docs/columns.md, $verb" --label "$verb --format json" \
+        "$folder/page" "$folder/json" || status=1
+    diff -u --label "docs/columns.md, $verb" --label "$verb --format csv" \
+        "$folder/page.csv" "$folder/csv" || status=1
+}
+
+./plyecho simulate --layer carbon:3.2 -o "$trace" || exit 1
+verb inspect
+verb echoes
+verb thickness --velocity 2950
+verb assess --velocity 2950
+exit $status
