@@ -3,7 +3,7 @@
 #include <string.h>
 
 /* In the order of the work; a new verb is a line here and a line in verb.h. */
-/* clang-format off: one a line */
+/* clang-format off */
 static const struct verb *const verbs[] = {
     &verb_inspect,
     &verb_bandpass,
