@@ -260,12 +260,22 @@ static size_t find_bad_row(const struct pe_csv_axis *axis, double mean_step)
     return worst_row;
 }
 
+/* Even steps rise by more than their jitter, and rounding keeps the order: no printed time may fall,
+ * not even by less than it was rounded. */
+static bool ever_falls(const struct pe_csv_axis *axis)
+{
+    for (size_t i = 1; i < axis->count; i++)
+        if (axis->value[i] < axis->value[i - 1])
+            return true;
+    return false;
+}
+
 enum plyecho_code pe_csv_axis_fit(const struct pe_csv_axis *axis, struct pe_csv_steps *steps)
 {
     const double *t = axis->value;
     *steps = (struct pe_csv_steps){.digits = 0};
     double mean_step = (t[axis->count - 1] - t[0]) / (double)(axis->count - 1);
-    if (mean_step > 0.0 && isfinite(mean_step)) {
+    if (mean_step > 0.0 && isfinite(mean_step) && !ever_falls(axis)) {
         if (fits_exactly(axis, mean_step, steps))
             return PLYECHO_OK;
         struct corridor corridor;

@@ -14,6 +14,7 @@ try infinite "${head}0.03,-inf\n0.04,1\n"
 try infinite-in-digits "${head}0.03,1e999\n0.04,1\n"
 try jumps "${head}0.03,0\n0.04,0\n0.15,1\n0.16,1\n"
 try backwards "${head}0.03,0\n0.02,0\n0.01,0\n0.00,1\n"
+try back-and-forth 'time_us,a\n0,1\n0.01,2\n0,3\n0.01,4\n'
 try too-many-cells "${head}0.03,1,7\n0.04,1\n"
 try too-few-cells "${head}0.03\n0.04,1\n"
 try lone-quote "${head}0.03,\"1\n0.04,1\n"

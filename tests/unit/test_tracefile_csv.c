@@ -207,6 +207,8 @@ static void broken_input_is_told_with_its_line(void **state)
          PLYECHO_BAD_TIME_BASE, 5, "jumps from 0.02 to 0.04"},
         {"time runs backwards", "time_us,amplitude\n0,-1\n0.01,2\n0.02,3\n0.01,5\n0.05,6\n",
          PLYECHO_BAD_TIME_BASE, 5, "backwards"},
+        {"time falls within its rounding", "time_us,amplitude\n0,1\n0.01,2\n0,3\n0.01,4\n",
+         PLYECHO_BAD_TIME_BASE, 4, "backwards"},
         {"time falls", "0.03,-1\n0.02,2\n0.01,3\n", PLYECHO_BAD_TIME_BASE, 2, "backwards"},
         {"time stands", "time_us,amplitude\n1,-1\n1,2\n1,3\n", PLYECHO_BAD_TIME_BASE, 3,
          "stays"},
