@@ -79,6 +79,8 @@ static void test_csv(void **state)
           "trace,channel,flagged,thickness_mm,rate_hz,reason\n"
           "a.wav,12,yes,0.666667,79972000.25,it is so\n");
     check(TABLE_CSV, true, row("a.wav", INFINITY, NULL), "a.wav,12,yes,,79972000.25,\n");
+    /* spaces belong to the text (rule 4), but many readers trim what is not quoted */
+    check(TABLE_CSV, true, row(" a", 1.0, "b "), "\" a\",12,yes,1,79972000.25,\"b \"\n");
     /* RFC 4180, section 2, rules 6 and 7 */
     check(TABLE_CSV, true, row("a,b.wav", 1.0, "6\" pipe\nnext"),
           "\"a,b.wav\",12,yes,1,79972000.25,\"6\"\" pipe\nnext\"\n");
