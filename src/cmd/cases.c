@@ -28,7 +28,7 @@ const struct option case_options[] = {
      .kind = OPTION_TEXTS,
      .argument = "KEY=VALUE",
      .offset = OFFSET(labels),
-     .help = "a label to put on the traces, such as part=tube-3; repeat for more"},
+     .help = "a label to put on the traces, such as part=tube-3"},
     {.name = NULL},
 };
 

@@ -19,12 +19,11 @@ const struct option layup_options[] = {
      .kind = OPTION_TEXTS,
      .argument = "LAYER",
      .offset = OFFSET(layers),
-     .help =
-         "a layer of the wall, from the probe's side on; repeat for the next. NAME:MM, such "
-         "as carbon:3.2, with a medium of the list below; and behind a comma, or alone, "
-         "z= impedance in MRayl, v= velocity in m/s, a= attenuation in dB/mm/MHz one way, "
-         "d= thickness in mm, plies= number of plies, film= resin between them in mm, "
-         "scatter= of the plies and film-scatter= of the films over their mean"},
+     .help = "a layer of the wall, from the probe's side on: NAME:MM, such "
+             "as carbon:3.2, with a medium of the list below; and behind a comma, or alone, "
+             "z= impedance in MRayl, v= velocity in m/s, a= attenuation in dB/mm/MHz one way, "
+             "d= thickness in mm, plies= number of plies, film= resin between them in mm, "
+             "scatter= of the plies and film-scatter= of the films over their mean"},
     {.name = "coat",
      .kind = OPTION_TEXTS,
      .argument = "LAYER",

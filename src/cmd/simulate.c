@@ -158,9 +158,9 @@ const struct verb verb_simulate = {
         "laminate.",
     .example =
         "plyecho simulate --layer carbon:3.2 --layer glass:1.0 --delay-line pmma:10 --probe "
-        "10M:0.6 --snr 40 --seed 1 -o sleeve.wav\n"
+        "10M:0.6 --snr 40 --seed 1 -o sleeve.wav\n  "
         "plyecho simulate --layer carbon:3.2,plies=16,film=0.005,scatter=0.02 --gap-depth "
-        "1.2 --cover 0.4 --delay-line pmma:10 --channels 24 -o delaminated.wav\n"
+        "1.2 --cover 0.4 --delay-line pmma:10 --channels 24 -o delaminated.wav\n  "
         "plyecho simulate --uncoupled --delay-line pmma:10 -o reference.wav",
     .options = options,
     .values_size = sizeof(struct simulate_values),

@@ -1,6 +1,6 @@
 /* truth.h - what is true of a simulated trace, as labels
  *
- * The keys and their units stand in docs/file-formats.md.
+ * traces/README.md lists the keys, their units and what they mean.
  */
 #ifndef PLYECHO_CMD_TRUTH_H
 #define PLYECHO_CMD_TRUTH_H
