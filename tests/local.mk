@@ -114,16 +114,35 @@ tests_unit_test_wall_SOURCES = tests/unit/test_wall.c $(MADE_TRACE)
 tests_unit_test_wall_CFLAGS = $(UNIT_CFLAGS) $(GSL_CFLAGS)
 tests_unit_test_wall_LDADD = $(UNIT_LIBS)
 
-TESTS += tests/docs/columns.sh
-EXTRA_DIST += tests/docs/columns.sh
+# Pages whose commands must do what the pages show; `make update-docs` puts what happens into them.
+MD_LOG_COMPILER = $(srcdir)/tests/docs/run-docs.sh
+DOC_TESTS = \
+	README.md \
+	docs/procedure.md \
+	$(END)
+TESTS += $(DOC_TESTS) tests/docs/columns.sh
+EXTRA_DIST += tests/docs/columns.sh tests/docs/run-docs.sh
+
+.PHONY: update-docs
+update-docs: plyecho$(EXEEXT)
+	cd $(srcdir) && PATH=$(abs_builddir):$$PATH tests/docs/run-docs.sh --update $(DOC_TESTS)
+
+# The demonstration traces: made anew they are the same, and assess judges them as their truth says.
+TRACE_TESTS = \
+	tests/traces/test_reproduce.sh \
+	tests/traces/test_verdicts.sh \
+	$(END)
+TESTS += $(TRACE_TESTS)
+EXTRA_DIST += $(TRACE_TESTS)
 
 # Reference tests: Python with SciPy, skipped loudly where there is none.
-TEST_EXTENSIONS = .py
+TEST_EXTENSIONS = .md .py
 PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/run-python.sh
 REFERENCE_TESTS = \
 	tests/reference/test_filters.py \
 	tests/reference/test_independent_sim.py \
 	tests/reference/test_score_set.py \
+	tests/reference/test_simulate.py \
 	tests/reference/test_tables.py \
 	$(END)
 TESTS += $(REFERENCE_TESTS)
