@@ -13,6 +13,7 @@
 
 #include <plyecho/condition.h>
 #include <plyecho/error.h>
+#include <plyecho/plate_fit.h>
 #include <plyecho/trace.h>
 #include <plyecho/wall.h>
 
@@ -41,6 +42,7 @@ struct plyecho_reference {
     double full_scale; /* label of the file, 0 where absent */
     struct plyecho_known gain_db;
     struct plyecho_band band; /* pass band that fits this pulse */
+    struct plyecho_pulse_shape shape;
 };
 
 /* Measure the reference in a trace: its highest echo behind the transmission pulse.

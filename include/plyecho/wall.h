@@ -13,6 +13,7 @@
 #include <plyecho/condition.h>
 #include <plyecho/echo.h>
 #include <plyecho/error.h>
+#include <plyecho/plate_fit.h>
 #include <plyecho/trace.h>
 
 enum plyecho_mode {
@@ -55,6 +56,7 @@ struct plyecho_wall_options {
     struct plyecho_known nominal_m;   /* wall expected */
     double tolerance_m;               /* about the nominal */
     struct plyecho_known attenuation; /* Np per m and Hz, one way */
+    struct plyecho_plate_fit *fit;    /* NULL: none; refines mode 2 by the whole trace */
 };
 
 /* All unknown, mode auto, velocity 0: the caller must set one. */
@@ -93,6 +95,7 @@ struct plyecho_thickness {
     double ratio;    /* later over earlier echo at the centre frequency, signed; 0 in mode 1 */
     double loss_np_hz;  /* growth of that ratio's loss with frequency */
     double other_cycle; /* probability that a cycle was skipped */
+    double bound_s;     /* Cramer-Rao bound of time_s where the whole trace was fitted; 0 */
 };
 
 /* Thickness from picked echoes. raw is the trace as recorded: clipping is looked for there. */

@@ -18,6 +18,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/media.h \
 	include/plyecho/noise.h \
 	include/plyecho/number.h \
+	include/plyecho/plate_fit.h \
 	include/plyecho/plies.h \
 	include/plyecho/procedure.h \
 	include/plyecho/pulse.h \
@@ -88,11 +89,14 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/noise.c \
 	src/lib/number.c \
 	src/lib/pick.c \
+	src/lib/plate_fit.c \
 	src/lib/plies.c \
 	src/lib/procedure.c \
 	src/lib/pulse.c \
 	src/lib/reference.c \
 	src/lib/simulate.c \
+	src/lib/small_matrix.c \
+	src/lib/small_matrix.h \
 	src/lib/spectrum.c \
 	src/lib/trace.c \
 	src/lib/tracefile.c \

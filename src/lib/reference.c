@@ -5,6 +5,28 @@
 
 #include <plyecho/labels.h>
 
+#include "fourier.h"
+
+/* The echo itself, as off a full reflector of positive sign, its ends faded. */
+static void cut_shape(const struct plyecho_conditioned *t, const struct plyecho_echo *echo,
+                      double pulse_s, double reflection, struct plyecho_pulse_shape *shape)
+{
+    enum { FADE = 8 };
+    double peak = (echo->time_s - t->start_s) * t->sample_rate_hz;
+    double before = fmin(1.5 * pulse_s * t->sample_rate_hz, PLYECHO_PULSE_ROOM / 3.0);
+    double after = fmin(3.0 * pulse_s * t->sample_rate_hz, PLYECHO_PULSE_ROOM / 2.0);
+    size_t first = (size_t)fmax(0.0, floor(peak - before));
+    size_t last = (size_t)fmin((double)t->samples - 1.0, ceil(peak + after));
+    shape->samples = last - first + 1;
+    shape->sample_rate_hz = t->sample_rate_hz;
+    shape->peak_sample = peak - (double)first;
+    for (size_t i = 0; i < shape->samples; i++) {
+        size_t end = i < shape->samples - 1 - i ? i : shape->samples - 1 - i;
+        double fade = end < FADE ? 0.5 - 0.5 * cos(PE_PI * ((double)end + 0.5) / FADE) : 1.0;
+        shape->amplitude[i] = (float)(fade * t->in_phase[first + i] / reflection);
+    }
+}
+
 enum plyecho_code plyecho_reference_take(const struct plyecho_conditioned *t,
                                          const struct plyecho_trace *raw,
                                          struct plyecho_reference *r, struct plyecho_error *err)
@@ -47,5 +69,7 @@ enum plyecho_code plyecho_reference_take(const struct plyecho_conditioned *t,
         code = plyecho_fail(err, PLYECHO_BAD_FILE,
                             "label reference_reflection %g: it is between -1 and 1 and not 0",
                             r->reflection);
+    if (code == PLYECHO_OK)
+        cut_shape(t, echo, picks.pulse_s, r->reflection, &r->shape);
     return code;
 }

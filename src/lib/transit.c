@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "fourier.h"
+#include "small_matrix.h"
 
 /* What plies and a real beam do to a time beyond noise: 1.5 ns at 10 MHz on the simulated laminates
  * of tests/reference, as a share of a period. */
@@ -26,7 +27,7 @@ enum parameter { LOG_RATIO, LOSS, TIME };
 struct fit {
     int sign;
     double p[PARAMETERS];
-    double covariance[PARAMETERS][PARAMETERS];
+    struct pe_matrix covariance;
     double chi2;
 };
 
@@ -89,32 +90,14 @@ static double complex response(const struct fit *fit, double f, double f0, doubl
     return fit->sign * exp(fit->p[LOG_RATIO] - s * (f - f0)) * cexp(I * phase);
 }
 
-/* Inverse of a symmetric positive 3 x 3 matrix; false where it is singular. */
-static bool invert(double m[PARAMETERS][PARAMETERS], double out[PARAMETERS][PARAMETERS])
-{
-    double c00 = m[1][1] * m[2][2] - m[1][2] * m[2][1];
-    double c01 = m[1][2] * m[2][0] - m[1][0] * m[2][2];
-    double c02 = m[1][0] * m[2][1] - m[1][1] * m[2][0];
-    double det = m[0][0] * c00 + m[0][1] * c01 + m[0][2] * c02;
-    if (!(fabs(det) > 0.0) || !isfinite(det))
-        return false;
-    out[0][0] = c00 / det;
-    out[0][1] = out[1][0] = c01 / det;
-    out[0][2] = out[2][0] = c02 / det;
-    out[1][1] = (m[0][0] * m[2][2] - m[0][2] * m[2][0]) / det;
-    out[1][2] = out[2][1] = (m[0][2] * m[1][0] - m[0][0] * m[1][2]) / det;
-    out[2][2] = (m[0][0] * m[1][1] - m[0][1] * m[1][0]) / det;
-    return true;
-}
-
 /* Normal equations about the present parameters, in scaled units: loss in 1/f0, time in
  * 1/(2 pi f0), so that the matrix is well conditioned. Returns chi-squared. */
 static double normal_equations(const struct lines *l, const struct plyecho_transit_task *task,
-                               const struct fit *fit, double matrix[PARAMETERS][PARAMETERS],
+                               const struct fit *fit, struct pe_matrix *matrix,
                                double gradient[PARAMETERS])
 {
     double f0 = task->reference_hz, chi2 = 0.0;
-    memset(matrix, 0, sizeof(double) * PARAMETERS * PARAMETERS);
+    memset(matrix, 0, sizeof *matrix);
     memset(gradient, 0, sizeof(double) * PARAMETERS);
     for (int k = 0; k < l->count; k++) {
         double f = l->hz[k];
@@ -133,14 +116,14 @@ static double normal_equations(const struct lines *l, const struct plyecho_trans
         for (int i = 0; i < PARAMETERS; i++) {
             gradient[i] += weight * creal(conj(d[i]) * residual);
             for (int j = 0; j < PARAMETERS; j++)
-                matrix[i][j] += weight * creal(conj(d[i]) * d[j]);
+                matrix->at[i][j] += weight * creal(conj(d[i]) * d[j]);
         }
     }
     if (task->loss_u_np_hz > 0.0) {
         double u = task->loss_u_np_hz * f0, off = (fit->p[LOSS] - task->loss_np_hz) * f0;
         chi2 += off * off / (u * u);
         gradient[LOSS] -= off / (u * u);
-        matrix[LOSS][LOSS] += 1.0 / (u * u);
+        matrix->at[LOSS][LOSS] += 1.0 / (u * u);
     }
     return chi2;
 }
@@ -152,17 +135,17 @@ static bool refine(const struct lines *l, const struct plyecho_transit_task *tas
 {
     double f0 = task->reference_hz;
     const double unit[PARAMETERS] = {1.0, 1.0 / f0, 1.0 / (2.0 * PE_PI * f0)};
-    double matrix[PARAMETERS][PARAMETERS], gradient[PARAMETERS];
-    double inverse[PARAMETERS][PARAMETERS];
+    struct pe_matrix matrix, inverse;
+    double gradient[PARAMETERS];
     for (int round = 0; round < ITERATIONS; round++) {
-        normal_equations(l, task, fit, matrix, gradient);
-        if (!invert(matrix, inverse))
+        normal_equations(l, task, fit, &matrix, gradient);
+        if (!pe_invert(PARAMETERS, &matrix, &inverse))
             return false;
         double step[PARAMETERS], largest = 0.0;
         for (int i = 0; i < PARAMETERS; i++) {
             step[i] = 0.0;
             for (int j = 0; j < PARAMETERS; j++)
-                step[i] += inverse[i][j] * gradient[j];
+                step[i] += inverse.at[i][j] * gradient[j];
             largest = fmax(largest, fabs(step[i]));
         }
         double shrink = largest > 0.6 ? 0.6 / largest : 1.0;
@@ -171,12 +154,12 @@ static bool refine(const struct lines *l, const struct plyecho_transit_task *tas
         if (largest < 1e-7)
             break;
     }
-    fit->chi2 = normal_equations(l, task, fit, matrix, gradient);
-    if (!invert(matrix, inverse) || !isfinite(fit->chi2))
+    fit->chi2 = normal_equations(l, task, fit, &matrix, gradient);
+    if (!pe_invert(PARAMETERS, &matrix, &inverse) || !isfinite(fit->chi2))
         return false;
     for (int i = 0; i < PARAMETERS; i++)
         for (int j = 0; j < PARAMETERS; j++)
-            fit->covariance[i][j] = inverse[i][j] * unit[i] * unit[j];
+            fit->covariance.at[i][j] = inverse.at[i][j] * unit[i] * unit[j];
     return true;
 }
 
@@ -252,8 +235,8 @@ enum plyecho_code plyecho_transit_fit(const struct plyecho_conditioned *t,
     out->loss_np_hz = fit->p[LOSS];
     out->misfit = fit->chi2 / fmax(1.0, freedom);
     double scale = fmax(1.0, out->misfit);
-    out->u_s = hypot(sqrt(scale * fit->covariance[TIME][TIME]), model_periods / f0);
-    out->ratio_u = fabs(out->ratio) * sqrt(scale * fit->covariance[LOG_RATIO][LOG_RATIO]);
+    out->u_s = hypot(sqrt(scale * fit->covariance.at[TIME][TIME]), model_periods / f0);
+    out->ratio_u = fabs(out->ratio) * sqrt(scale * fit->covariance.at[LOG_RATIO][LOG_RATIO]);
     other_cycles(fits, count, best, out->misfit, out);
     return PLYECHO_OK;
 }

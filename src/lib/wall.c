@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include <plyecho/clipping.h>
+#include <plyecho/plate_fit.h>
 #include <plyecho/transit.h>
 
 #include "fourier.h"
@@ -11,6 +12,10 @@
 
 /* A time whose chance of a skipped cycle is above this is not given. */
 static const double most_other_cycle = 0.2;
+
+/* A fit of the whole trace with more than this chi-squared per degree of freedom is of something
+ * that the trace is not. */
+static const double most_misfit = 2.0;
 
 static const char *const words[PLYECHO_REASON_COUNT] = {
     [PLYECHO_REASON_NONE] = "",
@@ -150,6 +155,51 @@ static struct plyecho_thickness by_mode_1(const struct plyecho_trace *raw,
     return out;
 }
 
+/* Echoes inside would be fitted as if they were noise: then the two echoes alone are better. */
+static bool is_plain(const struct plyecho_picks *p)
+{
+    for (int k = p->front + 1; k < p->back; k++)
+        if (p->echoes[k].time_s - p->echoes[p->front].time_s > 0.5 * p->pulse_s &&
+            p->echoes[k].amplitude > 0.3 * p->echoes[p->front].amplitude)
+            return false;
+    return true;
+}
+
+/* The whole trace at once, where the pulse is known: multiples tell the time too. Kept only where
+ * it explains the trace about as well as the two echoes do. */
+static void refine_by_plate(const struct plyecho_conditioned *t,
+                            const struct plyecho_wall_options *o, const struct plyecho_picks *p,
+                            struct plyecho_thickness *out)
+{
+    bool timed = out->reason == PLYECHO_REASON_NONE || out->reason == PLYECHO_REASON_TOO_NOISY;
+    if (o->fit == NULL || !timed || !is_plain(p))
+        return;
+    double per_m = o->attenuation.known ? o->attenuation.value : PE_USUAL_LOSS;
+    double loss = per_m * out->time_s * o->velocity_m_s;
+    struct plyecho_plate_task task = {
+        .front_s = p->echoes[p->front].time_s,
+        .transit_s = out->time_s,
+        .reference_hz = t->centre_hz,
+        .loss_np_hz = out->loss_np_hz,
+        .loss_u_np_hz = (o->attenuation.known ? 0.4 : 1.0) * loss,
+        .front_reflection = PE_USUAL_FRONT_REFLECTION,
+        .end_s = 2.0 * p->echoes[p->front].time_s - p->pulse_s,
+        .cycles = out->other_cycle > 1e-4 ? 1 : 0,
+    };
+    struct plyecho_plate plate;
+    if (plyecho_plate_fit_run(o->fit, t, &task, &plate, NULL) != PLYECHO_OK)
+        return;
+    if (plate.misfit > most_misfit)
+        return;
+    out->time_s = plate.transit_s;
+    out->time_u_s = plate.transit_u_s;
+    out->bound_s = plate.transit_bound_s;
+    out->other_cycle = plate.other_cycle;
+    out->reason = plate.other_cycle > most_other_cycle ? PLYECHO_REASON_TOO_NOISY
+                                                       : PLYECHO_REASON_NONE;
+    out->loss_np_hz = plate.loss_np_hz;
+}
+
 static struct plyecho_thickness by_mode_2(const struct plyecho_conditioned *t,
                                           const struct plyecho_trace *raw,
                                           const struct plyecho_wall_options *o,
@@ -164,6 +214,7 @@ static struct plyecho_thickness by_mode_2(const struct plyecho_conditioned *t,
     struct plyecho_thickness out = {.mode = PLYECHO_MODE_2};
     /* water and plastic delay lines are softer than the wall, air behind it is softer still */
     time_between(t, o, p, p->front, p->back, -1, &out);
+    refine_by_plate(t, o, p, &out);
     time_to_thickness(o, true, &out);
     return out;
 }

@@ -1,0 +1,45 @@
+#include "small_matrix.h"
+
+#include <math.h>
+
+/* matrix = L L^T. */
+static bool factor(int n, const struct pe_matrix *matrix, struct pe_matrix *l)
+{
+    for (int i = 0; i < n; i++) {
+        for (int j = 0; j <= i; j++) {
+            double sum = matrix->at[i][j];
+            for (int k = 0; k < j; k++)
+                sum -= l->at[i][k] * l->at[j][k];
+            if (i != j)
+                l->at[i][j] = sum / l->at[j][j];
+            else if (sum > 0.0 && isfinite(sum))
+                l->at[i][i] = sqrt(sum);
+            else
+                return false;
+        }
+    }
+    return true;
+}
+
+bool pe_invert(int n, const struct pe_matrix *matrix, struct pe_matrix *inverse)
+{
+    struct pe_matrix l = {{{0}}}, m = {{{0}}};
+    if (!factor(n, matrix, &l))
+        return false;
+    for (int j = 0; j < n; j++) { /* m = L^-1 */
+        m.at[j][j] = 1.0 / l.at[j][j];
+        for (int i = j + 1; i < n; i++) {
+            double sum = 0.0;
+            for (int k = j; k < i; k++)
+                sum -= l.at[i][k] * m.at[k][j];
+            m.at[i][j] = sum / l.at[i][i];
+        }
+    }
+    for (int i = 0; i < n; i++)
+        for (int j = 0; j < n; j++) {
+            inverse->at[i][j] = 0.0;
+            for (int k = i > j ? i : j; k < n; k++)
+                inverse->at[i][j] += m.at[k][i] * m.at[k][j];
+        }
+    return true;
+}

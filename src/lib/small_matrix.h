@@ -1,0 +1,21 @@
+/* small_matrix.h - symmetric positive matrices of a few rows, on the stack
+ *
+ * Gauss-Newton steps of fits with a handful of parameters: a general least-squares driver would
+ * spend longer on its workspace than on the arithmetic.
+ */
+#ifndef PLYECHO_LIB_SMALL_MATRIX_H
+#define PLYECHO_LIB_SMALL_MATRIX_H
+
+#include <stdbool.h>
+
+enum { PE_MOST_ROWS = 8 };
+
+struct pe_matrix {
+    double at[PE_MOST_ROWS][PE_MOST_ROWS];
+};
+
+/* Inverse of the symmetric positive n x n matrix in the upper left corner, by Cholesky's method.
+ * false where it is not positive: a parameter that nothing determines. */
+bool pe_invert(int n, const struct pe_matrix *matrix, struct pe_matrix *inverse);
+
+#endif
