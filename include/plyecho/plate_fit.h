@@ -22,7 +22,7 @@ enum { PLYECHO_PULSE_ROOM = 1024 };
 struct plyecho_pulse_shape {
     size_t samples; /* 0: none */
     double sample_rate_hz;
-    double peak_sample; /* where its envelope peaks, between samples */
+    double peak_sample;                  /* where its envelope peaks, between samples */
     float amplitude[PLYECHO_PULSE_ROOM]; /* as off a full reflector of positive sign */
 };
 
@@ -45,7 +45,8 @@ struct plyecho_plate {
     double loss_np_hz;
     double amplitude; /* A */
     double misfit;    /* chi-squared per degree of freedom */
-    double other_cycle; /* probability of a transit a cycle or more off; the uncertainty holds it */
+    double
+        other_cycle; /* probability of a transit a cycle or more off; the uncertainty holds it */
 };
 
 struct plyecho_plate_fit;

@@ -62,6 +62,7 @@ static const struct column columns[] = {
      .kind = COLUMN_NUMBER,
      .digits = 3,
      .where = COLUMN_NOT_IN_TEXT},
+    {.name = "tof_bound_us", .kind = COLUMN_NUMBER, .where = COLUMN_ONLY_IN_JSON},
     {.name = "words", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_JSON},
     {.name = "procedure_digest", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
     {.name = "program_version", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_JSON},
@@ -108,6 +109,7 @@ static bool print_row(const struct table *table, const struct setup *setup,
         when(a->expectation, a->balance_db),
         when(a->range_known, a->highest_inner),
         when(a->range_known, a->level),
+        when(wall && t->bound_s > 0.0, t->bound_s * 1e6),
         cell_text(words),
         digest[0] != '\0' ? cell_text(digest) : cell_unknown(),
         cell_text(PACKAGE_VERSION),
@@ -146,7 +148,7 @@ static enum status run(const struct invocation *invocation)
         struct plyecho_assessment assessment;
         struct plyecho_error err;
         char words[WORDS_ROOM];
-        if (conditioning_run(&setup.conditioning, &input.trace, &trace, &err) != PLYECHO_OK) {
+        if (setup_condition(&setup, &input.trace, &trace, &err) != PLYECHO_OK) {
             message_error(invocation->messages, input.name, &err);
             continue;
         }

@@ -109,8 +109,7 @@ static enum plyecho_code condition(struct plot_trace *plot, const struct plyecho
                             "--band is for the oscillation itself, this signal is '%s'; leave "
                             "--band out",
                             plyecho_signal_word(trace->signal));
-    enum plyecho_code code =
-        conditioning_run(&o->setup->conditioning, trace, &plot->conditioned, err);
+    enum plyecho_code code = setup_condition(o->setup, trace, &plot->conditioned, err);
     plot->is_conditioned = code == PLYECHO_OK;
     return code == PLYECHO_UNSUITABLE ? PLYECHO_OK : code;
 }

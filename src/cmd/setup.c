@@ -213,8 +213,30 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
     return true;
 }
 
+/* With a known pulse the whole trace can be fitted, at its own sample rate. */
+static enum plyecho_code make_fit(struct setup *setup, double sample_rate_hz,
+                                  struct plyecho_error *err)
+{
+    struct plyecho_wall_options *wall = &setup->assess.wall;
+    if (setup->assess.reference == NULL || setup->fit_rate_hz == sample_rate_hz)
+        return PLYECHO_OK;
+    plyecho_plate_fit_free(wall->fit);
+    wall->fit = NULL;
+    setup->fit_rate_hz = sample_rate_hz;
+    return plyecho_plate_fit_new(&wall->fit, &setup->reference.shape, &setup->reference.band,
+                                 sample_rate_hz, err);
+}
+
+enum plyecho_code setup_condition(struct setup *setup, const struct plyecho_trace *trace,
+                                  struct plyecho_conditioned *out, struct plyecho_error *err)
+{
+    enum plyecho_code code = make_fit(setup, trace->sample_rate_hz, err);
+    return code == PLYECHO_OK ? conditioning_run(&setup->conditioning, trace, out, err) : code;
+}
+
 void setup_close(struct setup *setup)
 {
+    plyecho_plate_fit_free(setup->assess.wall.fit);
     conditioning_close(&setup->conditioning);
     plyecho_procedure_clear(&setup->procedure);
 }

@@ -34,6 +34,7 @@ struct setup {
     struct plyecho_reference reference;
     struct plyecho_assess_options assess; /* also holds the wall's options */
     struct conditioning conditioning;
+    double fit_rate_hz; /* sample rate that assess.wall.fit was made for */
 };
 
 /* Read the procedure and the reference pulse, put the options over them. False where there was
@@ -41,6 +42,11 @@ struct setup {
  * there is no thickness. */
 bool setup_open(struct setup *setup, const struct setup_values *values, bool needs_velocity,
                 double sample_rate_hz, struct messages *messages);
+
+/* Condition a trace, with everything that its measurement needs made ready; out holds until the
+ * next call. */
+enum plyecho_code setup_condition(struct setup *setup, const struct plyecho_trace *trace,
+                                  struct plyecho_conditioned *out, struct plyecho_error *err);
 
 void setup_close(struct setup *setup);
 

@@ -87,7 +87,7 @@ static enum status run(const struct invocation *invocation)
     while (going && inputs_next_trace(inputs, &input)) {
         struct plyecho_conditioned trace;
         struct plyecho_error err;
-        if (conditioning_run(&setup.conditioning, &input.trace, &trace, &err) != PLYECHO_OK) {
+        if (setup_condition(&setup, &input.trace, &trace, &err) != PLYECHO_OK) {
             message_error(invocation->messages, input.name, &err);
             continue;
         }

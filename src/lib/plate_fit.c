@@ -23,8 +23,8 @@ struct plyecho_plate_fit {
     struct plyecho_pulse_shape pulse;
     struct plyecho_band band;
     double sample_rate_hz;
-    size_t length;     /* of the transform; 0: none planned yet */
-    float *gate;       /* length long */
+    size_t length;       /* of the transform; 0: none planned yet */
+    float *gate;         /* length long */
     fftwf_complex *bins; /* length / 2 + 1 long */
     fftwf_plan forward;
     size_t lines;
@@ -180,9 +180,8 @@ static double normal_equations(const struct plyecho_plate_fit *fit, const struct
     memset(gradient, 0, sizeof(double) * PARAMETERS);
     for (size_t k = 0; k < fit->lines; k++) {
         double f = fit->hz[k], bend = 2.0 / PE_PI * f * log(f / f0);
-        double complex e =
-            exp(-s->p[LOSS] * f) *
-            cexp(I * (-2.0 * PE_PI * f * s->p[TRANSIT] + s->p[LOSS] * bend));
+        double complex e = exp(-s->p[LOSS] * f) *
+                           cexp(I * (-2.0 * PE_PI * f * s->p[TRANSIT] + s->p[LOSS] * bend));
         double complex by_r, by_e;
         double complex g = reflection(s->p[REFLECTION], e, gate->echoes, &by_r, &by_e);
         double complex carrier =
@@ -196,7 +195,8 @@ static double normal_equations(const struct plyecho_plate_fit *fit, const struct
             [LOSS] = carrier * by_e * e * (-f + I * bend) / f0,
             [TRANSIT] = carrier * by_e * e * (-I * f / f0),
         };
-        chi2 += gate->weight * (creal(residual) * creal(residual) + cimag(residual) * cimag(residual));
+        chi2 += gate->weight *
+                (creal(residual) * creal(residual) + cimag(residual) * cimag(residual));
         for (int i = 0; i < PARAMETERS; i++) {
             gradient[i] += gate->weight * creal(conj(d[i]) * residual);
             for (int j = 0; j <= i; j++)
@@ -255,8 +255,8 @@ static bool refine(const struct plyecho_plate_fit *fit, const struct gate *gate,
 
 /* From a pulse length before the front to behind the last echo that fits: half a wall, or two pulse
  * lengths where that is shorter. */
-static bool choose_gate(const struct plyecho_conditioned *t, const struct plyecho_plate_task *task,
-                        struct gate *gate)
+static bool choose_gate(const struct plyecho_conditioned *t,
+                        const struct plyecho_plate_task *task, struct gate *gate)
 {
     double rate = t->sample_rate_hz;
     double end_s = fmin(task->end_s, t->start_s + (double)t->samples / rate);
@@ -334,7 +334,8 @@ enum plyecho_code plyecho_plate_fit_run(struct plyecho_plate_fit *fit,
 {
     memset(plate, 0, sizeof *plate);
     struct gate gate;
-    if (!t->has_sign || t->sample_rate_hz != fit->sample_rate_hz || !choose_gate(t, task, &gate))
+    if (!t->has_sign || t->sample_rate_hz != fit->sample_rate_hz ||
+        !choose_gate(t, task, &gate))
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "the record does not hold the first back-wall echo");
     enum plyecho_code code = plan_length(fit, gate.samples, err);
@@ -360,7 +361,8 @@ enum plyecho_code plyecho_plate_fit_run(struct plyecho_plate_fit *fit,
         count++;
     }
     if (best < 0)
-        return plyecho_fail(err, PLYECHO_UNSUITABLE, "the fit of the whole trace does not settle");
+        return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                            "the fit of the whole trace does not settle");
     const struct state *s = &states[best];
     double independent = (double)gate.samples / (double)fit->length;
     double freedom = 2.0 * (double)fit->lines * independent - PARAMETERS;

@@ -195,8 +195,8 @@ static void refine_by_plate(const struct plyecho_conditioned *t,
     out->time_u_s = plate.transit_u_s;
     out->bound_s = plate.transit_bound_s;
     out->other_cycle = plate.other_cycle;
-    out->reason = plate.other_cycle > most_other_cycle ? PLYECHO_REASON_TOO_NOISY
-                                                       : PLYECHO_REASON_NONE;
+    out->reason =
+        plate.other_cycle > most_other_cycle ? PLYECHO_REASON_TOO_NOISY : PLYECHO_REASON_NONE;
     out->loss_np_hz = plate.loss_np_hz;
 }
 
