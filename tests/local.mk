@@ -20,6 +20,7 @@ UNIT_TESTS = \
 	tests/unit/test_number \
 	tests/unit/test_options \
 	tests/unit/test_outputs \
+	tests/unit/test_plate_fit \
 	tests/unit/test_plies \
 	tests/unit/test_plot_script \
 	tests/unit/test_plot_trace \
@@ -88,6 +89,11 @@ tests_fuzz_fuzz_procedure_SOURCES = tests/fuzz/fuzz_procedure.c $(FUZZ_DRIVER)
 tests_fuzz_fuzz_procedure_LDADD = $(FUZZ_LIBS)
 # Traces of bursts, and of walls by the layer model.
 MADE_TRACE = tests/unit/made_trace.c tests/unit/made_trace.h
+
+tests_unit_test_plate_fit_SOURCES = tests/unit/test_plate_fit.c $(MADE_TRACE) $(FAILING_ALLOC)
+tests_unit_test_plate_fit_CFLAGS = $(UNIT_CFLAGS) $(GSL_CFLAGS)
+tests_unit_test_plate_fit_LDADD = $(UNIT_LIBS)
+tests_unit_test_plate_fit_LDFLAGS = $(WRAPPED_ALLOC)
 
 tests_unit_test_condition_SOURCES = tests/unit/test_condition.c $(MADE_TRACE) $(FAILING_ALLOC)
 tests_unit_test_condition_CFLAGS = $(UNIT_CFLAGS) $(GSL_CFLAGS)
