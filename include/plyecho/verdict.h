@@ -99,6 +99,10 @@ PLYECHO_API void plyecho_assess(const struct plyecho_conditioned *trace,
                                 const struct plyecho_assess_options *options,
                                 struct plyecho_assessment *assessment);
 
+/* The assessment of a trace in which nothing oscillates at all, so that it could not even be
+ * conditioned: unreadable. */
+PLYECHO_API struct plyecho_assessment plyecho_assessment_of_silence(void);
+
 /* The assessment in words, one statement a line, '\n' between: evidence, range inspected, what
  * it does not prove, what to do next. At most `room` bytes with the closing NUL are written;
  * returns the length of the whole text. */

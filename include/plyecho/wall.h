@@ -35,6 +35,7 @@ enum plyecho_reason {
     PLYECHO_REASON_OUTSIDE_TIME_BASE, /* the echo would lie behind the end of the record */
     PLYECHO_REASON_NO_COUPLING,       /* the probe does not sound the part */
     PLYECHO_REASON_NOT_A_WALL,        /* the echo measured is not the back wall's */
+    PLYECHO_REASON_OFF_NOMINAL,       /* measured, but outside the nominal's tolerance */
     PLYECHO_REASON_COUNT
 };
 

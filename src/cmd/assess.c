@@ -142,17 +142,23 @@ static enum status run(const struct invocation *invocation)
     struct inputs *inputs =
         inputs_open(invocation, &values->inputs, setup.assess.wall.velocity_m_s);
     struct input_trace input;
+    struct plyecho_error last = {0};
     bool going = true, flagged = false;
     while (going && inputs_next_trace(inputs, &input)) {
         struct plyecho_conditioned trace;
         struct plyecho_assessment assessment;
         struct plyecho_error err;
         char words[WORDS_ROOM];
-        if (setup_condition(&setup, &input.trace, &trace, &err) != PLYECHO_OK) {
-            message_error(invocation->messages, input.name, &err);
+        enum plyecho_code code = setup_condition(&setup, &input.trace, &trace, &err);
+        if (code != PLYECHO_OK && code != PLYECHO_UNSUITABLE) {
+            message_channel_error(invocation->messages, input.name, input.trace.channel, &err,
+                                  &last);
             continue;
         }
-        plyecho_assess(&trace, &input.trace, &setup.assess, &assessment);
+        if (code == PLYECHO_OK)
+            plyecho_assess(&trace, &input.trace, &setup.assess, &assessment);
+        else
+            assessment = plyecho_assessment_of_silence();
         plyecho_assessment_words(&assessment, words, sizeof words);
         going = print_row(&table, &setup, &input, &assessment, words);
         if (table.format == TABLE_TEXT)

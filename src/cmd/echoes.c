@@ -134,17 +134,23 @@ static enum status run(const struct invocation *invocation)
     struct inputs *inputs =
         inputs_open(invocation, &values->inputs, values->velocity.m_s.value);
     struct input_trace input;
+    struct plyecho_error last = {0};
     struct plyecho_echo echoes[MOST_ECHOES];
     bool going = true;
     while (going && inputs_next_trace(inputs, &input)) {
         struct plyecho_conditioned trace;
         struct plyecho_error err;
-        if (conditioning_run(&conditioning, &input.trace, &trace, &err) != PLYECHO_OK) {
-            message_error(invocation->messages, input.name, &err);
+        enum plyecho_code code = conditioning_run(&conditioning, &input.trace, &trace, &err);
+        if (code != PLYECHO_OK && code != PLYECHO_UNSUITABLE) {
+            message_channel_error(invocation->messages, input.name, input.trace.channel, &err,
+                                  &last);
             continue;
         }
-        struct plyecho_echo_options o = gate(values, &trace);
-        size_t count = plyecho_echoes_find(&trace, &o, echoes, values->most.value);
+        size_t count = 0;
+        if (code == PLYECHO_OK) {
+            struct plyecho_echo_options o = gate(values, &trace);
+            count = plyecho_echoes_find(&trace, &o, echoes, values->most.value);
+        }
         for (size_t k = 0; going && k < count; k++)
             going = print_echo(&table, &input, k + 1, &echoes[k]);
         if (count == 0)

@@ -66,3 +66,11 @@ void message_note(const struct messages *messages, const char *name, const char 
     say(messages, name, 0, format, args);
     va_end(args);
 }
+
+void message_channel_error(struct messages *messages, const char *name, size_t channel,
+                           const struct plyecho_error *err, struct plyecho_error *last)
+{
+    if (channel == 1 || strcmp(err->text, last->text) != 0)
+        message_error(messages, name, err);
+    *last = *err;
+}

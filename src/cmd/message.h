@@ -25,6 +25,11 @@ void message_trouble(struct messages *messages, const char *name, const char *fo
 void message_error(struct messages *messages, const char *name,
                    const struct plyecho_error *err);
 
+/* The same for one of a file's channels (from 1): not said again where the channel before had the
+ * very same trouble. last is the caller's, zero before the first file. */
+void message_channel_error(struct messages *messages, const char *name, size_t channel,
+                           const struct plyecho_error *err, struct plyecho_error *last);
+
 /* Say something that is no trouble, such as which of two readings of a file was taken. */
 void message_note(const struct messages *messages, const char *name, const char *format, ...)
     PLYECHO_PRINTF(3, 4);

@@ -83,18 +83,23 @@ static enum status run(const struct invocation *invocation)
     table_begin(&table, &values->table, columns, COLUMNS, stdout);
     struct inputs *inputs = inputs_open(invocation, &values->inputs, wall->velocity_m_s);
     struct input_trace input;
+    struct plyecho_error last = {0};
     bool going = true;
     while (going && inputs_next_trace(inputs, &input)) {
         struct plyecho_conditioned trace;
         struct plyecho_error err;
-        if (setup_condition(&setup, &input.trace, &trace, &err) != PLYECHO_OK) {
-            message_error(invocation->messages, input.name, &err);
+        enum plyecho_code code = setup_condition(&setup, &input.trace, &trace, &err);
+        if (code != PLYECHO_OK && code != PLYECHO_UNSUITABLE) {
+            message_channel_error(invocation->messages, input.name, input.trace.channel, &err,
+                                  &last);
             continue;
         }
-        struct plyecho_picks picks;
-        struct plyecho_thickness thickness;
-        plyecho_wall_pick(&trace, wall, &picks);
-        plyecho_wall_measure(&trace, &input.trace, wall, &picks, &thickness);
+        struct plyecho_picks picks = {.front = -1, .back = -1, .second = -1};
+        struct plyecho_thickness thickness = {.reason = PLYECHO_REASON_NO_ECHO};
+        if (code == PLYECHO_OK) {
+            plyecho_wall_pick(&trace, wall, &picks);
+            plyecho_wall_measure(&trace, &input.trace, wall, &picks, &thickness);
+        }
         going = print_row(&table, &input, &picks, &thickness);
     }
     inputs_close(inputs);

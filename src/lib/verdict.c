@@ -319,8 +319,7 @@ static void judge(const struct pe_evidence *e, const struct plyecho_assess_optio
         a->reason = PLYECHO_REASON_NOT_A_WALL;
     } else {
         judge_standing_wall(e, has_sign, a);
-        a->wall_seen = e->thickness.reason == PLYECHO_REASON_NONE ||
-                       e->thickness.reason == PLYECHO_REASON_TOO_NOISY;
+        a->wall_seen = e->thickness.time_s > 0.0;
         a->reason = e->thickness.reason;
         judge_limit(o, a);
         if (a->verdict == PLYECHO_ATTENUATED && e->balance_db < lost_db) {
@@ -328,6 +327,13 @@ static void judge(const struct pe_evidence *e, const struct plyecho_assess_optio
             judge_silence(e, a);
         }
     }
+}
+
+struct plyecho_assessment plyecho_assessment_of_silence(void)
+{
+    struct plyecho_assessment a = {.thickness.reason = PLYECHO_REASON_NO_ECHO};
+    unreadable(PLYECHO_REASON_NO_ECHO, &a);
+    return a;
 }
 
 void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyecho_trace *raw,

@@ -28,6 +28,7 @@ static const char *const words[PLYECHO_REASON_COUNT] = {
     [PLYECHO_REASON_OUTSIDE_TIME_BASE] = "outside-time-base",
     [PLYECHO_REASON_NO_COUPLING] = "no-coupling",
     [PLYECHO_REASON_NOT_A_WALL] = "not-a-wall",
+    [PLYECHO_REASON_OFF_NOMINAL] = "off-nominal",
 };
 
 const char *plyecho_reason_word(enum plyecho_reason reason)
@@ -259,6 +260,15 @@ static struct plyecho_thickness best_mode(const struct plyecho_conditioned *t,
     return better ? third : second;
 }
 
+/* The nominal's tolerance, widened by twice the measurement's own uncertainty. */
+static bool is_off_nominal(const struct plyecho_wall_options *o,
+                           const struct plyecho_thickness *t)
+{
+    double u = t->thickness_u.known ? t->thickness_u.value : 0.0;
+    return o->nominal_m.known &&
+           fabs(t->thickness_m - o->nominal_m.value) > o->tolerance_m + 2.0 * u;
+}
+
 void plyecho_wall_measure(const struct plyecho_conditioned *t, const struct plyecho_trace *raw,
                           const struct plyecho_wall_options *o, const struct plyecho_picks *p,
                           struct plyecho_thickness *out)
@@ -281,4 +291,6 @@ void plyecho_wall_measure(const struct plyecho_conditioned *t, const struct plye
         *out = best_mode(t, raw, o, p);
         break;
     }
+    if (out->reason == PLYECHO_REASON_NONE && is_off_nominal(o, out))
+        out->reason = PLYECHO_REASON_OFF_NOMINAL;
 }

@@ -1,0 +1,2 @@
+small_csv >a.csv
+"$plyecho" thickness a.csv
