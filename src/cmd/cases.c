@@ -142,7 +142,8 @@ static enum plyecho_code read_words(struct case_values *own, char *const *words,
     return code;
 }
 
-static enum plyecho_code read_line(struct cases *cases, char *line, struct plyecho_error *err)
+static enum plyecho_code read_line(struct cases *cases, char *line, long number,
+                                   struct plyecho_error *err)
 {
     if (cases->count == PLYECHO_MAX_CHANNELS)
         return plyecho_fail(err, PLYECHO_TOO_LARGE, "more than %d channels; use several files",
@@ -150,6 +151,7 @@ static enum plyecho_code read_line(struct cases *cases, char *line, struct plyec
     cases->items = memory_resize(cases->items, cases->count + 1, sizeof *cases->items);
     struct case_values *own = &cases->items[cases->count];
     memset(own, 0, sizeof *own);
+    own->line = number;
     char **words = memory_take(strlen(line) / 2 + 1, sizeof *words);
     size_t count;
     enum plyecho_code code = PLYECHO_OK;
@@ -190,7 +192,7 @@ enum plyecho_code cases_read(struct cases *cases, const char *path,
         if (*start == '\0' || *start == '#')
             continue;
         struct plyecho_error inner;
-        code = read_line(cases, start, &inner);
+        code = read_line(cases, start, number, &inner);
         if (code != PLYECHO_OK)
             return plyecho_fail_line(err, code, number, "%s", inner.text);
     }

@@ -19,6 +19,7 @@ struct case_values {
     struct rig_values rig;
     struct option_count seed;
     struct option_texts labels; /* KEY=VALUE */
+    long line;                  /* in the cases file, 0 where there is none */
 };
 
 extern const struct option case_options[];

@@ -96,8 +96,12 @@ static enum plyecho_code simulate_all(const struct cases *cases,
     traces->full_scale = recorder->full_scale.value;
     traces->container = PLYECHO_CONTAINER_WAV;
     struct plyecho_labels *truths = memory_take(cases->count, sizeof *truths);
-    for (size_t i = 0; code == PLYECHO_OK && i < cases->count; i++)
-        code = simulate_channel(cases, i, recorder, traces, &truths[i], err);
+    for (size_t i = 0; code == PLYECHO_OK && i < cases->count; i++) {
+        struct plyecho_error why;
+        code = simulate_channel(cases, i, recorder, traces, &truths[i], &why);
+        if (code != PLYECHO_OK)
+            plyecho_fail_line(err, code, cases->items[i].line, "%s", why.text);
+    }
     if (code == PLYECHO_OK)
         code = truth_join(truths, cases->count, &traces->labels, err);
     for (size_t i = 0; i < cases->count; i++)
