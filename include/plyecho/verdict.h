@@ -80,6 +80,7 @@ struct plyecho_assessment {
     double strength; /* signed: negative as the back wall (a gap), positive against */
     bool sign_known; /* false: rectified, or the phase lies between */
     double cover;    /* share of the beam, where the verdict is a delamination */
+    bool film;       /* looks like a thin softer layer: glue line, resin film, wet gap */
     bool repeats;    /* its own repeat was seen at twice its depth */
 
     bool range_known;     /* from_m and to_m hold */

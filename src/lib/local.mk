@@ -74,6 +74,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/evidence.c \
 	src/lib/evidence.h \
 	src/lib/formats.h \
+	src/lib/explain.c \
+	src/lib/explain.h \
 	src/lib/fourier.c \
 	src/lib/fourier.h \
 	src/lib/gain.c \

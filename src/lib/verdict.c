@@ -3,8 +3,7 @@
 
 #include <math.h>
 
-#include "evidence.h"
-#include "fourier.h"
+#include "explain.h"
 
 /* Odds are never given as higher: the model is not that good. */
 static const double most_odds = 1000.0;
@@ -12,9 +11,6 @@ static const double most_odds = 1000.0;
 /* A lone echo nearer than this share of the nominal is a full shadow: walls a third thinner are
  * not made by accident, delaminations are (common practice, no source). */
 static const double shadow_share = 0.7;
-
-/* The back wall has to be this far below expectation to count as attenuated. */
-static const double attenuated_db = 6.0;
 
 /* An echo this far below expectation may be anything: the back wall counts as lost. */
 static const double lost_db = -22.0;
@@ -38,145 +34,68 @@ bool plyecho_verdict_flagged(enum plyecho_verdict verdict)
     return verdict != PLYECHO_NO_INDICATION;
 }
 
-/* Bonded interfaces reflect up to a quarter (impedances of 3 to 6 MRayl beside 4.65: handbook
- * ranges, from memory). */
-static const double usual_interface = 0.15;
-
-/* How often each explanation is met before a trace is looked at (our choice, no source). */
-static const double share_sound = 0.5, share_interface = 0.25, share_gap = 0.15,
-                    share_lossy = 0.1;
-
-/* ---- explanations of a trace whose back wall stands where it belongs ---- */
-
-/* Log density of a normal distribution. */
-static double normal(double x, double mean, double u)
-{
-    double z = (x - mean) / u;
-    return -0.5 * z * z - log(u * 2.5066282746310002);
-}
-
-/* Log density of a phase about a centre, on the circle, with a floor for what the model misses.
- */
-static double phase_near(double phase, double centre)
-{
-    static const double u = 0.45;
-    double off = remainder(phase - centre, 2.0 * PE_PI);
-    double peak = exp(-0.5 * off * off / (u * u)) / (u * 2.5066282746310002);
-    return log(0.9 * peak + 0.1 / (2.0 * PE_PI));
-}
-
-static double log_sum(double a, double b)
-{
-    double top = fmax(a, b);
-    return top + log(exp(a - top) + exp(b - top));
-}
-
-struct weighed {
-    double sound, interface, gap, lossy;
-};
-
-/* Strengths are scaled by the back wall. If the wall loses more than stated, an echo nearer to the
- * front has lost less of it, and is weaker than it seems. */
-static double strength_if_lossy(const struct pe_evidence *e)
-{
-    double extra_db = fmin(0.0, e->balance_db) * (1.0 - e->inner.delay_s / e->back_delay_s);
-    return e->inner.strength * pow(10.0, extra_db / 20.0);
-}
-
-/* What each explanation says of the strongest inner echo: strength and phase.
- *  - a sound laminate: its own echoes, half-normal, with the level at two and a half
- * deviations;
- *  - a bonded interface: either sign, half-normal about usual_interface;
- *  - a gap: any share of the beam, with the back wall's sign. */
-static void weigh_inner(const struct pe_evidence *e, bool has_sign, struct weighed *w)
-{
-    if (!e->has_inner)
-        return;
-    double s = e->inner.strength, own = hypot(e->inner_level / 2.5, e->inner.noise);
-    double cover = s / (1.0 + s); /* s is relative to the back wall that is left */
-    double any_phase = has_sign ? -log(2.0 * PE_PI) : 0.0;
-    double gap_phase = has_sign ? phase_near(e->inner.phase_rad, 0.0) : 0.0;
-    double step_phase =
-        has_sign ? log_sum(gap_phase, phase_near(e->inner.phase_rad, PE_PI)) - log(2.0) : 0.0;
-    w->sound += log(2.0) + normal(s, 0.0, own) + any_phase;
-    w->lossy += log(2.0) + normal(strength_if_lossy(e), 0.0, own) + any_phase;
-    w->interface += log(2.0) + normal(s, 0.0, usual_interface) + step_phase;
-    w->gap += 2.0 * log(1.0 - cover) + gap_phase; /* cover uniform, as a density of s */
-    if (e->inner.repeats && s > 0.3)
-        w->gap += 1.0;
-}
-
-/* What each says of the back wall's level. */
-static void weigh_balance(const struct pe_evidence *e, struct weighed *w)
-{
-    if (!e->expectation)
-        return;
-    double b = e->balance_db, u = e->balance_u_db;
-    double s = e->has_inner ? e->inner.strength : 0.0, passed = 1.0 - fmin(s * s, 0.8);
-    w->sound += normal(b, 0.0, u);
-    w->interface += normal(b, 20.0 * log10(passed), u);
-    w->gap += normal(b, -20.0 * log10(1.0 + s), u);
-    /* any level from the limit down to nothing, over about 20 dB */
-    w->lossy += b < -attenuated_db ? -log(20.0)
-                                   : -log(20.0) + normal(b, -attenuated_db, u) -
-                                         normal(-attenuated_db, -attenuated_db, u);
-}
+/* ---- a trace whose back wall stands where it belongs ---- */
 
 static double odds(double log_best, double log_next)
 {
     return fmin(most_odds, fmax(1.0, exp(fmin(log_best - log_next, 20.0))));
 }
 
-/* Best and next best of the four. */
-static void conclude(const struct weighed *w, struct plyecho_assessment *a)
+static double log_sum(double a, double b)
 {
-    const struct {
-        enum plyecho_verdict verdict;
-        double log_weight;
-    } list[] = {
-        {PLYECHO_NO_INDICATION, w->sound},
-        {PLYECHO_INNER_ECHO, w->interface},
-        {PLYECHO_DELAMINATION, w->gap},
-        {PLYECHO_ATTENUATED, w->lossy},
-    };
-    int best = -1, next = -1;
-    for (int k = 0; k < 4; k++) {
-        if (best < 0 || list[k].log_weight > list[best].log_weight) {
+    double top = fmax(a, b);
+    return isinf(top) ? top : top + log(exp(a - top) + exp(b - top));
+}
+
+/* The best explanation, and the best of another verdict. Explanations of one verdict add up. */
+static void conclude(const struct pe_weighing *w, struct plyecho_assessment *a)
+{
+    double sum[PLYECHO_VERDICT_COUNT];
+    int best = -1, next = -1, kind = 0;
+    for (int v = 0; v < PLYECHO_VERDICT_COUNT; v++)
+        sum[v] = -INFINITY;
+    for (int k = 0; k < PE_EXPLANATIONS; k++) {
+        enum plyecho_verdict v = pe_verdict_of((enum pe_explanation)k);
+        sum[v] = log_sum(sum[v], w->log_weight[k]);
+    }
+    for (int v = 0; v < PLYECHO_VERDICT_COUNT; v++) {
+        if (best < 0 || sum[v] > sum[best]) {
             next = best;
-            best = k;
-        } else if (next < 0 || list[k].log_weight > list[next].log_weight) {
-            next = k;
+            best = v;
+        } else if (next < 0 || sum[v] > sum[next]) {
+            next = v;
         }
     }
-    a->verdict = list[best].verdict;
-    a->next_best = list[next].verdict;
-    a->evidence_ratio = odds(list[best].log_weight, list[next].log_weight);
+    for (int k = 1; k < PE_EXPLANATIONS; k++)
+        if (w->log_weight[k] > w->log_weight[kind])
+            kind = k;
+    a->verdict = (enum plyecho_verdict)best;
+    a->next_best = (enum plyecho_verdict)next;
+    a->evidence_ratio = odds(sum[best], sum[next]);
+    a->film = a->verdict == PLYECHO_INNER_ECHO && kind == PE_FILM;
+}
+
+/* Nothing reported, nothing lost: all that remains is that a reportable echo hides under noise and
+ * the laminate's own echoes. */
+static void judge_quiet_wall(const struct pe_evidence *e, struct plyecho_assessment *a)
+{
+    double u = e->has_inner ? hypot(e->inner_level / 5.0, e->inner.noise) : e->level / 5.0;
+    double room = e->has_inner ? e->inner_level - e->inner.strength : e->level;
+    double hidden = 0.2 * exp(-0.5 * (room / u) * (room / u));
+    a->verdict = PLYECHO_NO_INDICATION;
+    a->next_best = PLYECHO_INNER_ECHO;
+    a->evidence_ratio = odds(0.0, log(fmax(hidden, 1e-9)));
 }
 
 static void judge_standing_wall(const struct pe_evidence *e, bool has_sign,
                                 struct plyecho_assessment *a)
 {
-    struct weighed w = {log(share_sound), log(share_interface), log(share_gap),
-                        log(share_lossy)};
-    weigh_inner(e, has_sign, &w);
-    weigh_balance(e, &w);
-    if (!e->has_inner || e->inner.strength < e->inner_level) { /* nothing that is reported */
-        w.interface = -INFINITY;
-        w.gap = -INFINITY;
-    }
-    if (!e->expectation || e->balance_db > -attenuated_db)
-        w.lossy = -INFINITY;
-    if (isinf(w.interface) && isinf(w.lossy)) {
-        /* all that remains is that a reportable echo hides under noise and ply echoes */
-        double u = e->has_inner ? hypot(e->inner_level / 5.0, e->inner.noise) : e->level / 5.0;
-        double room = e->has_inner ? e->inner_level - e->inner.strength : e->level;
-        a->verdict = PLYECHO_NO_INDICATION;
-        a->next_best = PLYECHO_INNER_ECHO;
-        double hidden = 0.2 * exp(-0.5 * (room / u) * (room / u));
-        a->evidence_ratio = odds(0.0, log(fmax(hidden, 1e-9)));
-        return;
-    }
-    conclude(&w, a);
+    struct pe_weighing w;
+    pe_weigh(e, has_sign, &w);
+    if (isinf(w.log_weight[PE_STEP]) && isinf(w.log_weight[PE_LOSSY]))
+        judge_quiet_wall(e, a);
+    else
+        conclude(&w, a);
 }
 
 /* ---- the other cases ---- */

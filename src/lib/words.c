@@ -115,7 +115,8 @@ static void tell_echo(const struct plyecho_assessment *a, struct text *text)
     say(text,
         "Inside: an echo at %.2f mm%s, %.1f dB against a full reflector at that depth, %s.",
         mm(a->depth_m), u, decibel(a->strength),
-        !a->sign_known ? "its sign not told"
+        a->film          ? "with the shape of a thin softer layer, two opposed steps"
+        : !a->sign_known ? "its sign not told"
         : a->strength < 0.0
             ? "with the sign of a gap (or of any step to softer material)"
             : "with the sign of a step to harder material, which a gap cannot have");
