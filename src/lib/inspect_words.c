@@ -42,8 +42,8 @@ static void say_levels(struct words *words, const struct plyecho_inspection *in,
             plyecho_trace_time_s(trace, (double)in->clipping.first) * 1e6);
     if (in->doubts & PLYECHO_DOUBT_FEW_COUNTS)
         say(words,
-            "largest echo of only %.1f counts: raise the gain or the recorder's range fits "
-            "badly",
+            "largest echo of only %.1f counts: raise the gain, or take a finer range "
+            "of the recorder",
             in->peak_counts);
     if (in->doubts & PLYECHO_DOUBT_NO_ECHO)
         say(words,
@@ -55,7 +55,7 @@ static void say_levels(struct words *words, const struct plyecho_inspection *in,
 static void say_base_line(struct words *words, const struct plyecho_inspection *in)
 {
     if (in->doubts & PLYECHO_DOUBT_OFFSET)
-        say(words, "offset of %g, %.0f %% of the largest echo", in->offset,
+        say(words, "offset of %.3g, %.0f %% of the largest echo", in->offset,
             percent(in->offset, in->peak));
     if (in->doubts & PLYECHO_DOUBT_DRIFT)
         say(words, "base line drifts by %.0f %% of the largest echo",

@@ -1,0 +1,1 @@
+small_csv | "$plyecho" bandpass
