@@ -1,7 +1,11 @@
 /* average - coherent mean of repeated shots */
 #include <plyecho/average.h>
 
+#include <stdlib.h>
+
+#include "file.h"
 #include "inputs.h"
+#include "memory.h"
 #include "outputs.h"
 
 struct average_values {
@@ -35,7 +39,8 @@ static const struct option options[] = {
 struct job {
     struct plyecho_average *average;
     struct messages *messages;
-    char const *first_name;
+    const char *output; /* where the mean goes; NULL: not said */
+    char *source;       /* the input that the mean is said to come from, see `name_source` */
     enum plyecho_container container;
 };
 
@@ -59,11 +64,24 @@ static bool add_channels(struct job *job, const struct input *input)
     return true;
 }
 
+/* The mean comes from all of its inputs. It is said to come from the first on the command line,
+ * whose name it gets in a folder, or from one that it would replace, so that it is refused. */
+static void name_source(struct job *job, const char *input)
+{
+    struct file_identity output, now;
+    if (job->output == NULL || !file_identify(job->output, &output) ||
+        !file_identify(input, &now) || file_identity_compare(&output, &now) != 0)
+        return;
+    free(job->source);
+    job->source = memory_text(input);
+}
+
 static bool take_all(struct job *job, struct inputs *inputs)
 {
     struct input input;
     while (inputs_next(inputs, &input)) {
         size_t before = plyecho_average_taken(job->average);
+        name_source(job, input.name);
         if (!add_channels(job, &input))
             return false;
         if (before == 0 && plyecho_average_taken(job->average) > 0)
@@ -85,7 +103,7 @@ static void give_mean(struct job *job, struct outputs *outputs)
         return;
     }
     mean.container = job->container;
-    outputs_write(outputs, job->first_name, &mean);
+    outputs_write(outputs, job->source, &mean);
     plyecho_traces_clear(&mean);
 }
 
@@ -93,13 +111,12 @@ static enum status run(const struct invocation *invocation)
 {
     const struct average_values *values = invocation->values;
     struct messages *messages = invocation->messages;
-    struct job job = {.messages = messages, .first_name = "-"};
+    struct job job = {.messages = messages, .output = values->outputs.name.value};
     struct plyecho_error err;
-    if (invocation->file_count > 0)
-        job.first_name = invocation->files[0];
     struct outputs *outputs = outputs_open(invocation, &values->outputs, false);
     if (outputs == NULL)
         return STATUS_TROUBLE;
+    job.source = memory_text(invocation->file_count > 0 ? invocation->files[0] : "-");
     if (plyecho_average_new(&job.average, values->keep_clipped, &err) != PLYECHO_OK) {
         message_error(messages, "average", &err);
     } else {
@@ -110,6 +127,7 @@ static enum status run(const struct invocation *invocation)
         inputs_close(inputs);
     }
     plyecho_average_free(job.average);
+    free(job.source);
     outputs_close(outputs);
     return verb_status(messages, false);
 }
