@@ -78,6 +78,7 @@ tests_unit_test_plot_script_LDADD = src/cmd/libcmd.la $(UNIT_LIBS)
 # Fuzzing targets; make check gives each the files of tests/fuzz/corpus, whole and damaged.
 FUZZ_TARGETS = \
 	tests/fuzz/fuzz_procedure \
+	tests/fuzz/fuzz_tracefile \
 	$(END)
 check_PROGRAMS += $(FUZZ_TARGETS)
 TESTS += tests/fuzz/run-fuzz.sh
@@ -87,6 +88,9 @@ FUZZ_LIBS = src/lib/libcore.la -lm
 
 tests_fuzz_fuzz_procedure_SOURCES = tests/fuzz/fuzz_procedure.c $(FUZZ_DRIVER)
 tests_fuzz_fuzz_procedure_LDADD = $(FUZZ_LIBS)
+
+tests_fuzz_fuzz_tracefile_SOURCES = tests/fuzz/fuzz_tracefile.c $(FUZZ_DRIVER)
+tests_fuzz_fuzz_tracefile_LDADD = $(FUZZ_LIBS)
 # Traces of bursts, and of walls by the layer model.
 MADE_TRACE = tests/unit/made_trace.c tests/unit/made_trace.h
 
