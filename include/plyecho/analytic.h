@@ -9,6 +9,7 @@
 #ifndef PLYECHO_ANALYTIC_H
 #define PLYECHO_ANALYTIC_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include <plyecho/error.h>
@@ -39,6 +40,12 @@ PLYECHO_API enum plyecho_code plyecho_analytic_new(struct plyecho_analytic **ana
                                                    size_t samples, double sample_rate_hz,
                                                    const struct plyecho_band *band,
                                                    struct plyecho_error *err);
+
+/* Take another band, without planning anew: the result is that of a new object with this band.
+ * false, and nothing changed, where it needs another length (or is impossible, or the object was
+ * made without a band): then make a new one. */
+PLYECHO_API bool plyecho_analytic_retune(struct plyecho_analytic *analytic,
+                                         const struct plyecho_band *band);
 
 /* amplitude: `samples` finite values. in_phase receives the (filtered) signal, quadrature its
  * Hilbert transform, each `samples` long; quadrature may be NULL, and either may be the input.

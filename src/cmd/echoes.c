@@ -84,12 +84,12 @@ static const struct column columns[] = {
     {.name = "trace", .kind = COLUMN_FILE, .width = 24},
     {.name = "channel", .kind = COLUMN_COUNT},
     {.name = "echo", .kind = COLUMN_COUNT},
-    {.name = "time_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 9, .width = 9},
-    {.name = "amplitude", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 6, .width = 10},
-    {.name = "level_db", .kind = COLUMN_NUMBER, .decimals = 1, .digits = 5},
+    {.name = "time_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 7, .width = 9},
+    {.name = "amplitude", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 5, .width = 10},
+    {.name = "level_db", .kind = COLUMN_NUMBER, .decimals = 1, .digits = 4},
     {.name = "polarity", .kind = COLUMN_NUMBER, .decimals = 0, .digits = 1},
-    {.name = "phase_deg", .kind = COLUMN_NUMBER, .decimals = 0, .digits = 5},
-    {.name = "snr_db", .kind = COLUMN_NUMBER, .decimals = 1, .digits = 5},
+    {.name = "phase_deg", .kind = COLUMN_NUMBER, .decimals = 0, .digits = 4},
+    {.name = "snr_db", .kind = COLUMN_NUMBER, .decimals = 1, .digits = 4},
 };
 
 enum { COLUMNS = sizeof columns / sizeof columns[0] };

@@ -32,13 +32,13 @@ static const struct option options[] = {
 static const struct column columns[] = {
     {.name = "trace", .kind = COLUMN_FILE, .width = 24},
     {.name = "channel", .kind = COLUMN_COUNT},
-    {.name = "thickness_mm", .kind = COLUMN_NUMBER, .decimals = 3, .digits = 7},
-    {.name = "thickness_u_mm", .kind = COLUMN_NUMBER, .decimals = 3, .digits = 4},
+    {.name = "thickness_mm", .kind = COLUMN_NUMBER, .decimals = 3, .digits = 6},
+    {.name = "thickness_u_mm", .kind = COLUMN_NUMBER, .decimals = 3, .digits = 3},
     {.name = "mode", .kind = COLUMN_NUMBER, .decimals = 0, .digits = 1},
-    {.name = "tof_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 8},
-    {.name = "tof_u_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 4},
-    {.name = "front_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 9},
-    {.name = "back_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 9},
+    {.name = "tof_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 7},
+    {.name = "tof_u_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 3},
+    {.name = "front_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 7},
+    {.name = "back_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 7},
     {.name = "reason", .kind = COLUMN_TEXT, .width = 17},
 };
 

@@ -17,8 +17,12 @@
 /* Padding beyond this is refused: 16 Mi samples ring longer than any trace lasts. */
 #define LONGEST_PADDING ((size_t)1 << 24)
 
+/* With a band the transform's length is a multiple of this, so that one plan serves many bands. */
+#define LENGTH_STEP 256
+
 struct plyecho_analytic {
     size_t samples;
+    double sample_rate_hz;
     size_t length;      /* of the transform */
     size_t end_samples; /* each end of the straight line is a mean over these; 0: no line */
     size_t first_bin; /* bins first_bin <= k < last_bin pass, each times gain[k - first_bin] */
@@ -103,15 +107,14 @@ static double response_time(const struct plyecho_band *band, double nyquist)
 
 /* ---- planning ---- */
 
-static enum plyecho_code choose_length(struct plyecho_analytic *analytic, double sample_rate_hz,
-                                       const struct plyecho_band *band,
+static enum plyecho_code choose_length(size_t samples, double sample_rate_hz,
+                                       const struct plyecho_band *band, size_t *length,
                                        struct plyecho_error *err)
 {
-    size_t samples = analytic->samples;
     if (samples > PE_LONGEST_TRANSFORM)
         return plyecho_fail(err, PLYECHO_TOO_LARGE, "a trace of %zu samples: at most %zu",
                             samples, PE_LONGEST_TRANSFORM);
-    analytic->length = samples;
+    *length = samples;
     if (band == NULL)
         return PLYECHO_OK;
     double padding = ceil(response_time(band, sample_rate_hz / 2.0) * sample_rate_hz);
@@ -120,8 +123,9 @@ static enum plyecho_code choose_length(struct plyecho_analytic *analytic, double
                             "band %.10g to %.10g MHz: so narrow that it rings for %.0f "
                             "samples; widen it",
                             band->low_hz * 1e-6, band->high_hz * 1e-6, padding);
-    analytic->length = pe_good_length(samples + (size_t)padding);
-    if (analytic->length == 0)
+    size_t needed = samples + (size_t)padding;
+    *length = pe_good_length((needed + LENGTH_STEP - 1) / LENGTH_STEP * LENGTH_STEP);
+    if (*length == 0)
         return plyecho_fail(err, PLYECHO_TOO_LARGE,
                             "a trace of %zu samples with %.0f samples of padding: at most %zu",
                             samples, padding, PE_LONGEST_TRANSFORM);
@@ -159,10 +163,9 @@ static bool make_plans(struct plyecho_analytic *analytic)
            analytic->to_in_phase != NULL;
 }
 
-static void shape_band(struct plyecho_analytic *analytic, double sample_rate_hz,
-                       const struct plyecho_band *band)
+static void shape_band(struct plyecho_analytic *analytic, const struct plyecho_band *band)
 {
-    double nyquist = sample_rate_hz / 2.0;
+    double sample_rate_hz = analytic->sample_rate_hz, nyquist = sample_rate_hz / 2.0;
     struct edges edges = band_edges(band, nyquist);
     size_t bins = analytic->length / 2 + 1;
     analytic->shaped = true;
@@ -194,6 +197,25 @@ static size_t line_end_samples(size_t samples, double sample_rate_hz,
     return (size_t)fmin(ceil(sample_rate_hz / band->low_hz), most);
 }
 
+static void take_band(struct plyecho_analytic *analytic, const struct plyecho_band *band)
+{
+    shape_band(analytic, band);
+    analytic->end_samples = line_end_samples(analytic->samples, analytic->sample_rate_hz, band);
+}
+
+bool plyecho_analytic_retune(struct plyecho_analytic *analytic, const struct plyecho_band *band)
+{
+    size_t length;
+    if (!analytic->shaped ||
+        check_band(band, analytic->sample_rate_hz / 2.0, NULL) != PLYECHO_OK ||
+        choose_length(analytic->samples, analytic->sample_rate_hz, band, &length, NULL) !=
+            PLYECHO_OK ||
+        length != analytic->length)
+        return false;
+    take_band(analytic, band);
+    return true;
+}
+
 enum plyecho_code plyecho_analytic_new(struct plyecho_analytic **analytic, size_t samples,
                                        double sample_rate_hz, const struct plyecho_band *band,
                                        struct plyecho_error *err)
@@ -212,7 +234,8 @@ enum plyecho_code plyecho_analytic_new(struct plyecho_analytic **analytic, size_
     if (made == NULL)
         return plyecho_fail(err, PLYECHO_NO_MEMORY, "out of memory for a filter");
     made->samples = samples;
-    code = choose_length(made, sample_rate_hz, band, err);
+    made->sample_rate_hz = sample_rate_hz;
+    code = choose_length(samples, sample_rate_hz, band, &made->length, err);
     if (code != PLYECHO_OK)
         goto fail;
     if (!take_memory(made) || !make_plans(made)) {
@@ -223,10 +246,8 @@ enum plyecho_code plyecho_analytic_new(struct plyecho_analytic **analytic, size_
     /* An estimating planner leaves the arrays alone, so far; FFTW does not promise it. */
     memset(made->padded, 0, made->length * sizeof *made->padded);
     memset(made->bins, 0, made->length * sizeof *made->bins);
-    if (band != NULL) {
-        shape_band(made, sample_rate_hz, band);
-        made->end_samples = line_end_samples(samples, sample_rate_hz, band);
-    }
+    if (band != NULL)
+        take_band(made, band);
     *analytic = made;
     return PLYECHO_OK;
 fail:

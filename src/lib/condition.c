@@ -248,9 +248,11 @@ static enum plyecho_code use_band(struct plyecho_conditioner *c,
     if (c->analytic != NULL && c->band.low_hz == band->low_hz &&
         c->band.high_hz == band->high_hz)
         return PLYECHO_OK;
+    c->band = *band;
+    if (c->analytic != NULL && plyecho_analytic_retune(c->analytic, band))
+        return PLYECHO_OK;
     plyecho_analytic_free(c->analytic);
     c->analytic = NULL;
-    c->band = *band;
     return plyecho_analytic_new(&c->analytic, c->samples, c->sample_rate_hz, band, err);
 }
 

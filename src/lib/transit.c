@@ -17,6 +17,7 @@ enum { LINES = 48, PARAMETERS = 3, CYCLES = 2, ITERATIONS = 12 };
 struct lines {
     int count;
     double hz[LINES];
+    double bend[LINES]; /* 2/pi f ln(f / f0): phase a unit of loss */
     double complex first[LINES], second[LINES];
     double apart_s;  /* between the stretches' middles: a whole number of samples */
     double variance; /* of the noise in one line */
@@ -76,18 +77,19 @@ static bool take_lines(const struct plyecho_conditioned *t,
     for (double f = t->band.low_hz; f <= t->band.high_hz && l->count < LINES; f += step_hz) {
         int k = l->count++;
         l->hz[k] = f;
+        l->bend[k] = 2.0 / PE_PI * f * log(f / task->reference_hz);
         l->first[k] = line(t->in_phase + a - before, (size_t)length, f / rate, (size_t)before);
         l->second[k] = line(t->in_phase + b - before, (size_t)length, f / rate, (size_t)before);
     }
     return true;
 }
 
-static double complex response(const struct fit *fit, double f, double f0, double apart_s)
+static double complex response(const struct fit *fit, const struct lines *l, int k, double f0)
 {
-    double s = fit->p[LOSS];
-    double phase =
-        -2.0 * PE_PI * f * (fit->p[TIME] - apart_s) + 2.0 / PE_PI * s * f * log(f / f0);
-    return fit->sign * exp(fit->p[LOG_RATIO] - s * (f - f0)) * cexp(I * phase);
+    double f = l->hz[k], s = fit->p[LOSS];
+    double phase = -2.0 * PE_PI * f * (fit->p[TIME] - l->apart_s) + s * l->bend[k];
+    double size = fit->sign * exp(fit->p[LOG_RATIO] - s * (f - f0));
+    return size * cos(phase) + I * (size * sin(phase));
 }
 
 /* Normal equations about the present parameters, in scaled units: loss in 1/f0, time in
@@ -101,14 +103,14 @@ static double normal_equations(const struct lines *l, const struct plyecho_trans
     memset(gradient, 0, sizeof(double) * PARAMETERS);
     for (int k = 0; k < l->count; k++) {
         double f = l->hz[k];
-        double complex h = response(fit, f, f0, l->apart_s);
+        double complex h = response(fit, l, k, f0);
         double size = creal(h) * creal(h) + cimag(h) * cimag(h);
         /* a complex line holds the noise's variance in its two parts together */
         double weight = 2.0 / (l->variance * (1.0 + size));
         double complex model = h * l->first[k], residual = l->second[k] - model;
         double complex d[PARAMETERS] = {
             [LOG_RATIO] = model,
-            [LOSS] = model * (-(f - f0) / f0 + I * 2.0 / PE_PI * f / f0 * log(f / f0)),
+            [LOSS] = model * (-(f - f0) / f0 + I * l->bend[k] / f0),
             [TIME] = model * (-I * f / f0),
         };
         chi2 +=
@@ -151,7 +153,7 @@ static bool refine(const struct lines *l, const struct plyecho_transit_task *tas
         double shrink = largest > 0.6 ? 0.6 / largest : 1.0;
         for (int i = 0; i < PARAMETERS; i++)
             fit->p[i] += shrink * step[i] * unit[i];
-        if (largest < 1e-7)
+        if (largest < 1e-5)
             break;
     }
     fit->chi2 = normal_equations(l, task, fit, &matrix, gradient);
@@ -213,7 +215,8 @@ enum plyecho_code plyecho_transit_fit(const struct plyecho_conditioned *t,
     for (int sign = -1; sign <= 1; sign += 2) {
         if (task->sign != 0 && sign != task->sign)
             continue;
-        for (int cycle = -CYCLES; cycle <= CYCLES; cycle++) {
+        /* of a known sign only whole cycles can be confused */
+        for (int cycle = -CYCLES; cycle <= CYCLES; cycle += task->sign != 0 ? 2 : 1) {
             struct fit *fit = &fits[count];
             *fit = (struct fit){.sign = sign};
             fit->p[LOG_RATIO] = start_log_ratio(&l);

@@ -328,6 +328,32 @@ static void every_failing_allocation_is_survived(void **state)
     plyecho_analytic_free(NULL);
 }
 
+static void a_retuned_filter_is_a_new_one(void **state)
+{
+    (void)state;
+    enum { N = 2048 };
+    float x[N], retuned[N], made[N];
+    struct plyecho_analytic *a, *b;
+    const struct plyecho_band first = {3e6, 15e6}, second = {4e6, 16e6}, narrow = {9.9e6, 10e6};
+    for (int i = 0; i < N; i++)
+        x[i] = (float)sin(0.001 * i * i);
+    assert_int_equal(plyecho_analytic_new(&a, N, 100e6, &first, NULL), PLYECHO_OK);
+    assert_int_equal(plyecho_analytic_new(&b, N, 100e6, &second, NULL), PLYECHO_OK);
+    plyecho_analytic_run(a, x, made, NULL);
+    assert_true(plyecho_analytic_retune(a, &second));
+    plyecho_analytic_run(a, x, retuned, NULL);
+    plyecho_analytic_run(b, x, made, NULL);
+    assert_memory_equal(retuned, made, sizeof made);
+    assert_false(plyecho_analytic_retune(a, &narrow)); /* rings longer than the padding */
+    plyecho_analytic_run(a, x, retuned, NULL);
+    assert_memory_equal(retuned, made, sizeof made);
+    plyecho_analytic_free(a);
+    plyecho_analytic_free(b);
+    assert_int_equal(plyecho_analytic_new(&a, N, 100e6, NULL, NULL), PLYECHO_OK);
+    assert_false(plyecho_analytic_retune(a, &first));
+    plyecho_analytic_free(a);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -344,6 +370,7 @@ int main(void)
         cmocka_unit_test(impossible_bands_are_refused),
         cmocka_unit_test(impossible_traces_are_refused),
         cmocka_unit_test(every_failing_allocation_is_survived),
+        cmocka_unit_test(a_retuned_filter_is_a_new_one),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
