@@ -71,11 +71,15 @@ static void snap(double low, double high, double chance, struct pe_csv_steps *st
     steps->step = steps->inverse ? 1.0 / value : value;
 }
 
+static double largest(const struct pe_csv_axis *axis)
+{
+    return fmax(fabs(axis->value[0]), fabs(axis->value[axis->count - 1]));
+}
+
 /* What rounding, here and in double arithmetic, may have taken from a value. */
 static double arithmetic_error(const struct pe_csv_axis *axis)
 {
-    double largest = fmax(fabs(axis->value[0]), fabs(axis->value[axis->count - 1]));
-    return 8 * DBL_EPSILON * largest;
+    return 8 * DBL_EPSILON * largest(axis);
 }
 
 /* Half a unit of the last digit that a value may have been printed with. */
@@ -173,9 +177,11 @@ static bool corridor_build(const struct pe_csv_axis *axis, double mean_step,
     corridor->low = (struct hull){.x = corridor->memory, .y = corridor->memory + n};
     corridor->high =
         (struct hull){.x = corridor->memory + 2 * n, .y = corridor->memory + 3 * n};
-    double error = arithmetic_error(axis);
+    double error = arithmetic_error(axis), half = half_unit(axis, 0.0) + error;
+    const bool even = half_unit(axis, largest(axis)) + error <= half;
     for (size_t i = 0; i < n; i++) {
-        double half = half_unit(axis, axis->value[i]) + error;
+        if (!even)
+            half = half_unit(axis, axis->value[i]) + error;
         double y = axis->value[i] - axis->value[0] - (double)i * mean_step;
         hull_add(&corridor->low, (double)i, y - half);
         hull_add(&corridor->high, (double)i, -(y + half));
@@ -186,7 +192,7 @@ static bool corridor_build(const struct pe_csv_axis *axis, double mean_step,
 static double best_slope(const struct corridor *corridor, double reach)
 {
     double low = -reach, high = reach, fall;
-    for (int i = 0; i < 2 * BISECTIONS; i++) {
+    for (int i = 0; i < BISECTIONS; i++) {
         double middle = 0.5 * (low + high);
         misfit(corridor, middle, &fall);
         if (fall == 0.0)

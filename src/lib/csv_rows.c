@@ -55,25 +55,39 @@ static enum plyecho_code make_room(const struct pe_csv_layout *layout, size_t si
     return PLYECHO_OK;
 }
 
-static bool store(struct walk *walk, size_t column, const struct pe_decimal *decimal)
+/* A number of a row: its value, and what its digits say about its rounding. */
+struct cell {
+    double value;
+    uint64_t digits;
+    int64_t last_exponent;
+};
+
+/* False where the value is beyond what a sample can hold. */
+static inline bool store(struct walk *walk, size_t column, const struct cell *cell)
 {
     int channel = walk->rows->channel_of[column];
-    double value = pe_decimal_value(decimal, 0);
     if (channel >= 0) {
-        float sample = (float)value;
+        float sample = (float)cell->value;
         walk->traces->amplitude[(size_t)channel * walk->room + walk->row] = sample;
-        walk->exponents |= decimal->last_exponent;
+        walk->exponents |= cell->last_exponent;
         return isfinite(sample);
     }
     if (channel == PE_CSV_AXIS) {
         struct pe_csv_rows *rows = walk->rows;
-        rows->axis[walk->row] = value;
-        if (decimal->last_exponent < rows->finest)
-            rows->finest = decimal->last_exponent;
-        if (decimal->digits > rows->most_digits)
-            rows->most_digits = decimal->digits;
+        rows->axis[walk->row] = cell->value;
+        if (cell->last_exponent < rows->finest)
+            rows->finest = cell->last_exponent;
+        if (cell->digits > rows->most_digits)
+            rows->most_digits = cell->digits;
     }
-    return isfinite(value);
+    return isfinite(cell->value);
+}
+
+static bool store_decimal(struct walk *walk, size_t column, const struct pe_decimal *decimal)
+{
+    const struct cell cell = {pe_decimal_value(decimal, 0), decimal->digits,
+                              decimal->last_exponent};
+    return store(walk, column, &cell);
 }
 
 static enum plyecho_code bad_cell(const struct walk *walk, struct pe_span line, size_t column,
@@ -117,7 +131,7 @@ static enum plyecho_code read_row(struct walk *walk, struct pe_span line,
     for (size_t column = 0; column < layout->columns; column++) {
         const char *start = p;
         p = pe_csv_scan_cell(p, end, layout->delimiter, layout->point, &decimal);
-        if (p == NULL || !store(walk, column, &decimal))
+        if (p == NULL || !store_decimal(walk, column, &decimal))
             return bad_cell(walk, line, column, err);
         bool last = column + 1 == layout->columns;
         if (last && p < end && *p == layout->delimiter && layout->trailing)
@@ -134,24 +148,121 @@ static enum plyecho_code read_row(struct walk *walk, struct pe_span line,
     return PLYECHO_OK;
 }
 
+static inline bool is_digit(char c)
+{
+    return (unsigned char)(c - '0') < 10;
+}
+
+/* Digits at p behind those in *digits, which overflow where they are too many. */
+static inline const char *scan_digits(const char *p, uint64_t *digits)
+{
+    for (; is_digit(*p); p++)
+        *digits = 10 * *digits + (uint64_t)(*p - '0');
+    return p;
+}
+
+/* Four bytes as one word, the first in the lowest place. */
+static inline uint32_t load_four(const char *p)
+{
+    return (uint32_t)(unsigned char)p[0] | (uint32_t)(unsigned char)p[1] << 8 |
+           (uint32_t)(unsigned char)p[2] << 16 | (uint32_t)(unsigned char)p[3] << 24;
+}
+
+/* The same as scan_digits with four digits at a time, up to the last bytes before `end`. */
+static inline const char *scan_many_digits(const char *p, const char *end, uint64_t *digits)
+{
+    while (end - p >= 4) {
+        uint32_t word = load_four(p);
+        if (((word & 0xf0f0f0f0) | (((word + 0x06060606) & 0xf0f0f0f0) >> 4)) != 0x33333333)
+            break;                              /* not all of them '0' to '9' */
+        word = (word & 0x0f0f0f0f) * 2561 >> 8; /* pairs: 10 a + b */
+        *digits = 10000 * *digits + ((word & 0x00ff00ff) * 6553601 >> 16); /* 100 ab + cd */
+        p += 4;
+    }
+    return scan_digits(p, digits);
+}
+
+/* `e`, sign, at most 3 digits; NULL where it is anything else. */
+static const char *scan_exponent(const char *p, ptrdiff_t *exponent)
+{
+    uint64_t size = 0;
+    bool negative = *++p == '-';
+    p += negative || *p == '+';
+    const char *const first = p;
+    p = scan_digits(p, &size);
+    if (p == first || p - first > 3)
+        return NULL;
+    *exponent += negative ? -(ptrdiff_t)size : (ptrdiff_t)size;
+    return p;
+}
+
+/* The value where digits and power of ten are exact doubles, so that one operation rounds right. */
+static inline bool compose_exactly(uint64_t digits, ptrdiff_t exponent, double *value)
+{
+    static const double powers[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                    1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
+                                    1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
+    if (digits > (uint64_t)1 << 53 || exponent > 0 || exponent < -22)
+        return false;
+    *value = (double)(int64_t)digits / powers[-exponent];
+    return true;
+}
+
+/* A number of up to 19 digits at p, where some byte ahead is no digit: the case that must be fast.
+ * Returns what follows, or NULL where it is no such number. */
+static inline const char *scan_short(const char *p, const char *end, char point,
+                                     struct cell *cell)
+{
+    enum { MOST_DIGITS = 19 };
+    static const double signs[] = {1.0, -1.0};
+    const bool negative = *p == '-';
+    p += negative;
+    uint64_t digits = 0;
+    const char *const first = p;
+    p = scan_digits(p, &digits);
+    ptrdiff_t count = p - first, exponent = 0;
+    if (*p == point && count > 0) {
+        const char *const fraction = ++p;
+        p = scan_many_digits(p, end, &digits);
+        exponent = fraction - p;
+        count -= exponent;
+        if (exponent == 0)
+            return NULL;
+    }
+    if (count < 1 || count > MOST_DIGITS)
+        return NULL;
+    if ((*p == 'e' || *p == 'E') && (p = scan_exponent(p, &exponent)) == NULL)
+        return NULL;
+    double value;
+    bool exact = compose_exactly(digits, exponent, &value);
+    if (!exact)
+        value = pe_decimal_compose(digits, exponent, &exact);
+    cell->value = value * signs[negative]; /* samples change their sign too often to guess it */
+    cell->digits = digits;
+    cell->last_exponent = exponent;
+    return exact ? p : NULL;
+}
+
 /* Plain rows, up to the first one that is anything else. `end` is behind a line end, so that no
- * scan of digits runs over it. Returns the start of the line that was not taken. */
+ * scan of digits runs over it. Returns the start of the line that was not taken: read_row reads
+ * every row that is a row. */
 static const char *read_plain_rows(struct walk *walk, const char *p, const char *end)
 {
     const struct pe_csv_layout *layout = walk->layout;
     const char delimiter = layout->delimiter, point = layout->point;
-    struct pe_decimal decimal;
+    const char newline = layout->newline;
+    const size_t columns = layout->columns;
+    struct cell cell;
     while (p < end && walk->row < walk->room) {
         const char *q = p;
-        for (size_t column = 0; column < layout->columns; column++) {
-            size_t used = pe_decimal_scan(q, (size_t)(end - q), point, &decimal);
-            q += used;
-            if (used == 0 || !store(walk, column, &decimal))
+        for (size_t column = 0; column < columns; column++) {
+            q = scan_short(q, end, point, &cell);
+            if (q == NULL || !store(walk, column, &cell))
                 return p;
-            bool last = column + 1 == layout->columns;
-            if (last && *q == '\r')
+            bool last = column + 1 == columns;
+            if (last && *q == '\r' && newline == '\n')
                 q++;
-            if (q >= end || *q != (last ? layout->newline : delimiter))
+            if (*q != (last ? newline : delimiter))
                 return p;
             q++;
         }
@@ -169,7 +280,7 @@ static enum plyecho_code read_rows(struct walk *walk, const char *end,
     const char *plain_end = end;
     while (plain_end > layout->data && plain_end[-1] != layout->newline)
         plain_end--;
-    const bool plain = layout->delimiter != ' ' && layout->point == '.';
+    const bool plain = layout->delimiter != ' ';
     struct pe_span line;
     enum plyecho_code code = PLYECHO_OK;
     while (code == PLYECHO_OK) {

@@ -37,6 +37,25 @@ static enum plyecho_code read_format(const void *bytes, size_t size,
         "export the trace as one of them");
 }
 
+/* Within these bounds a time in double is right to a thousandth of a step, in files too. */
+static enum plyecho_code check_time_base(const struct plyecho_traces *traces,
+                                         struct plyecho_error *err)
+{
+    static const double slowest_hz = 1e-6, fastest_hz = 1e12, most_steps = 1e13;
+    double rate = traces->sample_rate_hz;
+    if (!(rate >= slowest_hz && rate <= fastest_hz))
+        return plyecho_fail(err, PLYECHO_BAD_TIME_BASE,
+                            "a sample rate of %.6g Hz; it must lie between %g and %g, so check "
+                            "the unit of time or the label",
+                            rate, slowest_hz, fastest_hz);
+    if (!(fabs(traces->start_s) * rate <= most_steps))
+        return plyecho_fail(err, PLYECHO_BAD_TIME_BASE,
+                            "the record starts %.6g s from zero, too far for its steps; count "
+                            "the time from the shot",
+                            traces->start_s);
+    return PLYECHO_OK;
+}
+
 /* Labels win over what the format itself says, the caller's rate over both. */
 static enum plyecho_code settle(struct plyecho_traces *traces,
                                 const struct plyecho_read_options *options,
@@ -51,10 +70,7 @@ static enum plyecho_code settle(struct plyecho_traces *traces,
             code = plyecho_labels_set_number(&traces->labels, "sample_rate_hz", 0,
                                              options->sample_rate_hz, err);
     }
-    if (code == PLYECHO_OK && !(traces->sample_rate_hz > 0.0))
-        code = plyecho_fail(err, PLYECHO_BAD_TIME_BASE,
-                            "the file says no sample rate; give --sample-rate HZ");
-    return code;
+    return code == PLYECHO_OK ? check_time_base(traces, err) : code;
 }
 
 enum plyecho_code plyecho_tracefile_read(const void *bytes, size_t size,

@@ -50,12 +50,12 @@ static enum plyecho_code find_state(const struct pe_csv_columns *columns,
         name = unit.label;
         code = plyecho_labels_set(&traces->labels, "unit", 0, name, err);
     }
+    if (plyecho_labels_get(&traces->labels, "signal", 0) != NULL)
+        return code; /* a file that says this says its levels too, where they are known */
     if (whole_numbers)
         traces->step = 1.0;
     if (name != NULL && strcmp(name, "percent") == 0)
         traces->full_scale = 100.0;
-    if (plyecho_labels_get(&traces->labels, "signal", 0) != NULL)
-        return code;
     if (name != NULL && strcmp(name, "dB") == 0) {
         traces->signal = PLYECHO_SIGNAL_LOG;
         return code;

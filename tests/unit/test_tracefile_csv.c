@@ -455,9 +455,9 @@ static void states_are_recognised_unless_a_label_says_them(void **state)
         {"time_us,amplitude (mV)\n", 0, 1000, 2, PLYECHO_SIGNAL_ENVELOPE, 0, 1, "mV"},
         {"time_us,amplitude_db\n", 0, 1, 3, PLYECHO_SIGNAL_LOG, 0, 1, "dB"},
         {"time_us,amplitude (dB)\n", 90, 1, 3, PLYECHO_SIGNAL_LOG, 0, 1, "dB"},
-        {"# signal: rf\ntime_us,amplitude\n", 0, 1000, 1, PLYECHO_SIGNAL_RF, 0, 1, NULL},
+        {"# signal: rf\ntime_us,amplitude\n", 0, 1000, 1, PLYECHO_SIGNAL_RF, 0, 0, NULL},
         {"# signal: envelope\n# full_scale: 511\n# unit: V\ntime_us,amplitude (mV)\n", 0, 1000,
-         1, PLYECHO_SIGNAL_ENVELOPE, 511, 1, "V"},
+         1, PLYECHO_SIGNAL_ENVELOPE, 511, 0, "V"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct plyecho_traces t;
