@@ -2,6 +2,7 @@
 dist_doc_DATA += \
 	docs/columns.md \
 	docs/dependencies.md \
+	docs/file-formats.md \
 	docs/procedure.md \
 	$(END)
 

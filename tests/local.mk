@@ -154,6 +154,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_score_set.py \
 	tests/reference/test_simulate.py \
 	tests/reference/test_tables.py \
+	tests/reference/test_tracefile.py \
 	$(END)
 TESTS += $(REFERENCE_TESTS)
 check_PROGRAMS += tests/reference/filter_probe
@@ -250,3 +251,12 @@ EXTRA_DIST += tests/cli
 # An in-tree build leaves the test's own log among them.
 dist-hook:
 	rm -f $(distdir)/tests/cli/*.log $(distdir)/tests/cli/*.trs
+
+# Times to look at, not to test: nothing is asserted.
+BENCHES = tests/bench/bench_read_csv$(EXEEXT)
+EXTRA_PROGRAMS = tests/bench/bench_read_csv
+CLEANFILES += $(BENCHES)
+tests_bench_bench_read_csv_LDADD = src/lib/libcore.la -lm
+bench: $(BENCHES)
+	@for program in $(BENCHES); do ./$$program || exit 1; done
+.PHONY: bench

@@ -1,6 +1,5 @@
 #include "csv_columns.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -125,38 +124,53 @@ enum plyecho_code pe_csv_columns_find(const struct pe_csv_layout *layout, const 
     return PLYECHO_OK;
 }
 
-/* "ch17", "channel 17", "amplitude" say nothing that the channel's number does not. */
-static bool is_plain_name(struct pe_span cell)
+/* A label of a channel, unless the file has it already; a heading that cannot be one is left. */
+static enum plyecho_code add_label(struct plyecho_labels *labels, const char *key,
+                                   size_t channel, const char *value, struct plyecho_error *err)
 {
-    struct pe_csv_words words;
-    pe_csv_words_of(cell, &words);
-    if (cell.size == 0 || pe_csv_heading_of(cell).role == PE_CSV_AMPLITUDE)
-        return true;
-    const char *word = words.count == 1 ? words.word[0] : "";
-    return strncmp(word, "ch", 2) == 0 && strspn(word + 2, "0123456789") == strlen(word + 2);
+    if (plyecho_labels_get(labels, key, channel) != NULL)
+        return PLYECHO_OK;
+    enum plyecho_code code = plyecho_labels_set(labels, key, channel, value, err);
+    return code == PLYECHO_BAD_ARGUMENT ? PLYECHO_OK : code;
+}
+
+static enum plyecho_code label_name(struct pe_span cell, size_t channel,
+                                    struct plyecho_labels *labels, struct plyecho_error *err)
+{
+    char name[128];
+    if (cell.size >= sizeof name || pe_csv_is_plain_name(cell))
+        return PLYECHO_OK;
+    memcpy(name, cell.text, cell.size);
+    name[cell.size] = '\0';
+    return add_label(labels, "name", channel, name, err);
 }
 
 enum plyecho_code pe_csv_columns_label(const struct pe_csv_layout *layout,
                                        const struct pe_csv_rows *rows,
                                        struct plyecho_labels *labels, struct plyecho_error *err)
 {
-    struct pe_span cells[PE_CSV_MOST_COLUMNS];
-    char name[128];
+    struct pe_span cells[PE_CSV_MOST_COLUMNS], below[PE_CSV_MOST_COLUMNS];
     if (layout->names.size == 0 || layout->columns < 3)
         return PLYECHO_OK;
     size_t count =
         pe_csv_split(layout->names, layout->heading_delimiter, cells, layout->columns);
-    for (size_t i = 0; i < count && i < layout->columns; i++) {
-        size_t channel = (size_t)(rows->channel_of[i] + 1);
-        if (rows->channel_of[i] < 0 || cells[i].size >= sizeof name || is_plain_name(cells[i]))
+    size_t units =
+        layout->units.size > 0
+            ? pe_csv_split(layout->units, layout->heading_delimiter, below, layout->columns)
+            : 0;
+    struct pe_csv_unit first = {.word = NULL};
+    enum plyecho_code code = PLYECHO_OK;
+    for (size_t i = 0; i < count && i < layout->columns && code == PLYECHO_OK; i++) {
+        if (rows->channel_of[i] < 0)
             continue;
-        memcpy(name, cells[i].text, cells[i].size);
-        name[cells[i].size] = '\0';
-        if (plyecho_labels_get(labels, "name", channel) != NULL)
-            continue;
-        enum plyecho_code code = plyecho_labels_set(labels, "name", channel, name, err);
-        if (code != PLYECHO_OK && code != PLYECHO_BAD_ARGUMENT)
-            return code;
+        size_t channel = (size_t)rows->channel_of[i] + 1;
+        struct pe_csv_unit unit = pe_csv_heading_of(i < units ? below[i] : cells[i]).unit;
+        if (channel == 1)
+            first = unit;
+        code = label_name(cells[i], channel, labels, err);
+        if (code == PLYECHO_OK && unit.label != NULL && first.label != NULL &&
+            strcmp(unit.label, first.label) != 0)
+            code = add_label(labels, "unit", channel, unit.label, err);
     }
-    return PLYECHO_OK;
+    return code;
 }

@@ -20,7 +20,8 @@ enum plyecho_code pe_csv_columns_find(const struct pe_csv_layout *layout, const 
                                       struct pe_csv_columns *columns, struct pe_csv_rows *rows,
                                       struct plyecho_error *err);
 
-/* Headings of channels, where they are more than a number of their own, as labels `name[n]`. */
+/* What headings say of channels, as labels: their names as `name[n]`, where those are more than a
+ * number, and units as `unit[n]`, where they differ from that of the first channel. */
 enum plyecho_code pe_csv_columns_label(const struct pe_csv_layout *layout,
                                        const struct pe_csv_rows *rows,
                                        struct plyecho_labels *labels,

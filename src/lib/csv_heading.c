@@ -96,6 +96,32 @@ struct pe_csv_heading pe_csv_heading_of(struct pe_span cell)
     return heading;
 }
 
+static bool is_digits(const char *word)
+{
+    return strspn(word, "0123456789") == strlen(word);
+}
+
+static bool is_plain_word(const char *word)
+{
+    for (const char *const *plain = amplitude_words; *plain != NULL; plain++)
+        if (strcmp(word, *plain) == 0)
+            return true;
+    return pe_csv_unit_of(word).word != NULL ||
+           (strncmp(word, "ch", 2) == 0 && is_digits(word + 2));
+}
+
+bool pe_csv_is_plain_name(struct pe_span cell)
+{
+    struct pe_csv_words words;
+    pe_csv_words_of(cell, &words);
+    size_t plain = 0, digits = 0;
+    for (size_t i = 0; i < words.count; i++) {
+        plain += is_plain_word(words.word[i]);
+        digits += is_digits(words.word[i]);
+    }
+    return cell.size == 0 || (plain > 0 && plain + digits == words.count);
+}
+
 bool pe_csv_is_units_row(const struct pe_span *cells, size_t count)
 {
     size_t named = 0;

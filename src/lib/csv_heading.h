@@ -33,6 +33,9 @@ struct pe_csv_heading pe_csv_heading_of(struct pe_span cell);
 /* The unit that a word names; unit.word is NULL where it names none. */
 struct pe_csv_unit pe_csv_unit_of(const char *word);
 
+/* The heading says no more than "amplitude (mV)", "channel 17" or "ch17" do. */
+bool pe_csv_is_plain_name(struct pe_span cell);
+
 /* Every cell is a unit or empty, as in a row of units under the row of names. */
 bool pe_csv_is_units_row(const struct pe_span *cells, size_t count);
 

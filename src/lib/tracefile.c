@@ -27,6 +27,9 @@ static enum plyecho_code read_format(const void *bytes, size_t size,
     if (size == 0)
         return plyecho_fail(err, PLYECHO_BAD_FILE,
                             "the file is empty; record or copy it again");
+    if (size >= 2 && (memcmp(bytes, "\xff\xfe", 2) == 0 || memcmp(bytes, "\xfe\xff", 2) == 0))
+        return plyecho_fail(err, PLYECHO_BAD_FILE,
+                            "text in UTF-16; save it as UTF-8 or plain text");
     if (pe_audio_known(bytes, size))
         return pe_audio_read(bytes, size, traces, err);
     if (pe_csv_known(bytes, size))

@@ -1,5 +1,7 @@
 /* Time to read one CSV trace of 2048 rows and two columns from memory. `make bench` prints it.
  */
+#include <config.h>
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -22,14 +24,22 @@ static int by_size(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-static void bench(const char *name, const char *format, double rate_mhz)
+/* One row: fixed decimals where they are positive, else an exponent with that many. */
+static int put_row(char *p, int time_digits, double time_us, int digits, double x)
+{
+    if (digits > 0)
+        return sprintf(p, "%.*f,%.*f\n", time_digits, time_us, digits, x);
+    return sprintf(p, "%.*e,%.*e\n", -digits, time_us, -digits, x);
+}
+
+static void bench(const char *name, int time_digits, int digits, double rate_mhz)
 {
     static char text[ROWS * 80];
     static double times[ROUNDS];
     size_t size = (size_t)sprintf(text, "time_us,amplitude\n");
     for (int i = 0; i < ROWS; i++) {
         double x = sin(0.6 * i) * exp(-0.002 * i) + 0.01 * sin(17.0 * i * i);
-        size += (size_t)sprintf(text + size, format, i / rate_mhz, x);
+        size += (size_t)put_row(text + size, time_digits, i / rate_mhz, digits, x);
     }
     for (int i = 0; i < ROUNDS; i++) {
         struct plyecho_traces traces;
@@ -43,17 +53,17 @@ static void bench(const char *name, const char *format, double rate_mhz)
         plyecho_traces_clear(&traces);
     }
     qsort(times, ROUNDS, sizeof times[0], by_size);
-    printf("%-34s %7zu bytes  median %6.1f us  least %6.1f us\n", name, size, times[ROUNDS / 2],
+    printf("%-28s %7zu bytes  median %6.1f us  least %6.1f us\n", name, size, times[ROUNDS / 2],
            times[0]);
 }
 
 int main(void)
 {
-    bench("0.01,-0.12345", "%.2f,%.5f\n", 100.0);
-    bench("0.010000,-0.12345678", "%.6f,%.8f\n", 100.0);
-    bench("rounded time, 79.972 MHz", "%.3f,%.6f\n", 79.972);
-    bench("17 digits", "%.17g,%.17g\n", 100.0);
-    bench("1.000000e-02, 7 digits", "%.6e,%.6e\n", 100.0);
-    bench("19 digits with exponent", "%.18e,%.18e\n", 100.0);
+    bench("0.01,-0.12345", 2, 5, 100.0);
+    bench("0.0100,-0.123456", 4, 6, 100.0);
+    bench("0.010000,-0.12345678", 6, 8, 100.0);
+    bench("rounded time, 79.972 MHz", 3, 6, 79.972);
+    bench("1.000000e-02, 7 digits", 0, -6, 100.0);
+    bench("17 digits with exponent", 0, -16, 100.0);
     return EXIT_SUCCESS;
 }

@@ -315,6 +315,11 @@ static void binary_bytes_are_no_text(void **state)
     assert_int_equal(plyecho_tracefile_read(with_zero, sizeof with_zero - 1, NULL, &t, &err),
                      PLYECHO_BAD_FILE);
     assert_int_equal(err.line, 3);
+    assert_int_equal(plyecho_tracefile_read("\xff\xfe"
+                                            "0\0,\0",
+                                            6, NULL, &t, &err),
+                     PLYECHO_BAD_FILE);
+    assert_non_null(strstr(err.text, "UTF-16"));
     static const unsigned char picture[] = {0x89, 'P', 'N', 'G', 13, 10, 26, 10, 0, 0, 0, 13,
                                             'I',  'H', 'D', 'R', 0,  0,  0,  1,  0, 0, 0, 1};
     assert_int_equal(plyecho_tracefile_read(picture, sizeof picture, NULL, &t, &err),
@@ -494,6 +499,13 @@ static void labels_and_names_are_kept(void **state)
     assert_string_equal(plyecho_labels_get(&t.labels, "name", 1), "north");
     assert_null(plyecho_labels_get(&t.labels, "name", 2));
     assert_string_equal(plyecho_labels_get(&t.labels, "name", 3), "180deg");
+    plyecho_traces_clear(&t);
+    text = "time_us,a (mV),b (V),c (mV)\n0,-1,2,3\n0.01,4,5,6\n";
+    assert_int_equal(read_text(text, &t, NULL), PLYECHO_OK);
+    assert_string_equal(plyecho_labels_get(&t.labels, "name", 2), "b (V)");
+    assert_string_equal(plyecho_labels_get(&t.labels, "unit", 1), "mV");
+    assert_string_equal(plyecho_labels_get(&t.labels, "unit", 2), "V");
+    assert_string_equal(plyecho_labels_get(&t.labels, "unit", 3), "mV");
     plyecho_traces_clear(&t);
 }
 
