@@ -65,10 +65,11 @@ src_cmd_libcmd_la_SOURCES = \
 	src/lib/nearest.c \
 	src/lib/nearest.h \
 	$(END)
-src_cmd_libcmd_la_CFLAGS = $(AM_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
+src_cmd_libcmd_la_CFLAGS = $(BASE_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
 
 bin_PROGRAMS = plyecho
 plyecho_SOURCES = \
 	src/cmd/main.c
-plyecho_CFLAGS = $(AM_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
+plyecho_CFLAGS = $(BASE_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
+plyecho_LDFLAGS = $(BASE_LDFLAGS)
 plyecho_LDADD = src/cmd/libcmd.la libplyecho.la $(FFTW_LIBS) $(GSL_LIBS) -lm

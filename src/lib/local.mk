@@ -113,14 +113,14 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/words.c \
 	$(END)
 # Loops over samples are written for the compiler to vectorise; nobody here reads errno after sqrtf.
-src_lib_libcore_la_CFLAGS = $(AM_CFLAGS) -ftree-vectorize -fno-math-errno \
+src_lib_libcore_la_CFLAGS = $(BASE_CFLAGS) -ftree-vectorize -fno-math-errno \
 	$(FFTW_CFLAGS) $(SNDFILE_CFLAGS) $(GSL_CFLAGS) $(NETTLE_CFLAGS)
 src_lib_libcore_la_LIBADD = $(FFTW_LIBS) $(SNDFILE_LIBS) $(GSL_LIBS) $(NETTLE_LIBS) -lm
 
 lib_LTLIBRARIES = libplyecho.la
 libplyecho_la_SOURCES =
 libplyecho_la_LIBADD = src/lib/libcore.la
-libplyecho_la_LDFLAGS = $(AM_LDFLAGS) -no-undefined -version-info 0:0:0 \
+libplyecho_la_LDFLAGS = $(BASE_LDFLAGS) -no-undefined -version-info 0:0:0 \
 	-export-symbols-regex '^plyecho_'
 
 pkgconfig_DATA = src/lib/libplyecho.pc

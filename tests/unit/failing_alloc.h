@@ -1,7 +1,7 @@
 /* failing_alloc.h - makes one allocation of the library fail
  *
- * For tests linked with $(WRAPPED_ALLOC) and failing_alloc.c: the n-th call (from 0) of
- * pe_alloc or pe_resize after fail_allocation(n) returns NULL, the others work.
+ * The n-th call (from 0) of pe_alloc or pe_resize after fail_allocation(n) returns NULL, the
+ * others work.
  */
 #ifndef PLYECHO_TESTS_FAILING_ALLOC_H
 #define PLYECHO_TESTS_FAILING_ALLOC_H
