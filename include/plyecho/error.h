@@ -19,18 +19,16 @@
 
 enum plyecho_code {
     PLYECHO_OK = 0,
-    PLYECHO_NO_MEMORY,    /* an allocation failed */
-    PLYECHO_BAD_ARGUMENT, /* an option or parameter out of its range, e.g. a band above Nyquist
-                           */
-    PLYECHO_BAD_NUMBER,   /* text where a number belongs, e.g. "12,5mm" */
+    PLYECHO_NO_MEMORY,      /* an allocation failed */
+    PLYECHO_BAD_ARGUMENT,   /* a parameter out of its range, e.g. a band above Nyquist */
+    PLYECHO_BAD_NUMBER,     /* text where a number belongs, e.g. "12,5mm" */
     PLYECHO_UNKNOWN_FORMAT, /* bytes that are no trace file we read, e.g. a picture */
     PLYECHO_BAD_FILE,       /* a known format, but broken, e.g. a WAV cut short */
     PLYECHO_BAD_TIME_BASE,  /* time column that jumps, runs backwards, or is missing */
     PLYECHO_TOO_LARGE,      /* beyond a stated limit, e.g. 1025 channels */
-    PLYECHO_UNSUITABLE, /* sound data, but not for this purpose, e.g. an envelope to demodulate
-                         */
-    PLYECHO_NO_LABEL_ROOM, /* labels longer than the container can hold */
-    PLYECHO_IO,            /* the system refused: missing, no permission, disk full */
+    PLYECHO_UNSUITABLE,     /* sound data, but not for this, e.g. an envelope to demodulate */
+    PLYECHO_NO_LABEL_ROOM,  /* labels longer than the container can hold */
+    PLYECHO_IO,             /* the system refused: missing, no permission, disk full */
     PLYECHO_CODE_COUNT
 };
 

@@ -12,8 +12,7 @@
  * (1978) 51-83, from memory). */
 enum plyecho_taper {
     PLYECHO_TAPER_NONE, /* for an echo that begins and ends within the stretch */
-    PLYECHO_TAPER_ENDS, /* raised cosine over the first and last tenth: for an echo among others
-                         */
+    PLYECHO_TAPER_ENDS, /* raised cosine over each end's tenth: for an echo among others */
     PLYECHO_TAPER_HANN  /* raised cosine over all of it: for lines and noise */
 };
 

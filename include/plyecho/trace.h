@@ -17,8 +17,7 @@ enum { PLYECHO_MAX_CHANNELS = 1024 };
 /* What the samples are; the label `signal` says it in files. */
 enum plyecho_signal {
     PLYECHO_SIGNAL_RF,        /* "rf": the oscillation itself */
-    PLYECHO_SIGNAL_RECTIFIED, /* "rectified": its magnitude, sample by sample; the sign is lost
-                               */
+    PLYECHO_SIGNAL_RECTIFIED, /* "rectified": its magnitude, the sign is lost */
     PLYECHO_SIGNAL_ENVELOPE,  /* "envelope": magnitude of the analytic signal */
     PLYECHO_SIGNAL_LOG        /* "log": envelope in dB */
 };
@@ -71,13 +70,14 @@ PLYECHO_API struct plyecho_trace plyecho_traces_channel(const struct plyecho_tra
 /* Writable samples of one channel (from 1). */
 PLYECHO_API float *plyecho_traces_samples(struct plyecho_traces *traces, size_t channel);
 
-/* Carry the fields sample_rate_hz, start_s, signal, full_scale into their labels
- * (`sample_rate_hz`, `start_us`, `signal`, `full_scale`), so that a writer keeps them. */
+/* Carry the fields sample_rate_hz, start_s, signal, full_scale, step into their labels
+ * (`sample_rate_hz`, `start_us`, `signal`, `full_scale`, `step`), so that a writer keeps them. A
+ * full_scale or step of 0 has no label. */
 PLYECHO_API enum plyecho_code plyecho_traces_fields_to_labels(struct plyecho_traces *traces,
                                                               struct plyecho_error *err);
 
 /* The reverse: take these labels, where present, into the fields. A label of an impossible
- * value (rate not above zero, unknown signal) is PLYECHO_BAD_FILE. */
+ * value (rate, full_scale or step not above zero, unknown signal) is PLYECHO_BAD_FILE. */
 PLYECHO_API enum plyecho_code plyecho_traces_labels_to_fields(struct plyecho_traces *traces,
                                                               struct plyecho_error *err);
 

@@ -33,10 +33,9 @@ const struct verb verb_convert = {
     .operands = "[FILE...]",
     .description =
         "Reads trace files (WAV, RF64, W64, AIFF, CAF, AU, or CSV as instruments export it) "
-        "and "
-        "writes them as WAV with 32-bit float samples or as CSV. Samples, time base and labels "
-        "stay as they are. Without --to or an ending in -o, CSV stays CSV and the rest becomes "
-        "WAV.",
+        "and writes them as WAV with 32-bit float samples or as CSV. Samples, time base and "
+        "labels stay as they are. Without --to or an ending in -o, CSV stays CSV and the rest "
+        "becomes WAV.",
     .example = "plyecho convert -o ring3.csv ring3.wav",
     .options = options,
     .values_size = sizeof(struct convert_values),

@@ -169,8 +169,7 @@ const struct verb verb_echoes = {
     .operands = "[FILE...]",
     .description =
         "Finds the peaks of the envelope and gives one row an echo, in order of time. time_us "
-        "is "
-        "the envelope's peak between samples, level_db is to the largest echo of the trace, "
+        "is the envelope's peak between samples, level_db is to the largest echo of the trace, "
         "polarity the sign of the highest excursion, phase_deg the oscillation's phase at the "
         "peak (0 a crest, 180 a trough), snr_db the peak over the standard deviation of the "
         "noise, which is taken from the quietest stretches of the trace itself. A rectified "

@@ -65,8 +65,7 @@ void help_program(FILE *to)
     fputs("\n", to);
     wrap(to,
          "`plyecho VERB --help` tells a verb's options, `plyecho --version` the version. "
-         "Numbers "
-         "may have an exponent or end in k, M or G (5M is 5000000).",
+         "Numbers may have an exponent or end in k, M or G (5M is 5000000).",
          0, 0);
     fputs("\n", to);
     wrap(to,

@@ -341,14 +341,12 @@ const struct verb verb_plot = {
     .operands = "[FILE...]",
     .description =
         "Draws each channel of the trace files: the A-scan, its envelope, the echoes that "
-        "`plyecho "
-        "echoes` lists with number, time and level, and the level that noise stays below. With "
-        "a "
-        "velocity it adds the depth, what `plyecho assess` says with the same options, and the "
-        "depths that this speaks of. With --band the trace is shown within it.\n"
+        "`plyecho echoes` lists with number, time and level, and the level that noise stays "
+        "below. With a velocity it adds the depth, what `plyecho assess` says with the same "
+        "options, and the depths that this speaks of. With --band the trace is shown within "
+        "it.\n"
         "gnuplot does the drawing (Debian: gnuplot-nox); it has 60 seconds for a picture. In "
-        "text "
-        "there is no room for the envelope.",
+        "text there is no room for the envelope.",
     .example = "plyecho plot --velocity 2950 -o ring3.png ring3.wav",
     .options = options,
     .values_size = sizeof(struct plot_values),

@@ -204,13 +204,11 @@ static void write_window_terminal(struct layout *l)
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
         fprintf(l->out,
                 "%sif (strstrt(GPVAL_TERMINALS, ' %s ')) { set terminal %s %u size %u,%u "
-                "noenhanced "
-                "font 'sans,%.3g' persist }",
+                "noenhanced font 'sans,%.3g' persist }",
                 i > 0 ? " else { " : "", names[i], names[i], l->view->window, l->view->width,
                 l->view->height, l->font);
     fputs(" else { exit error 'no window terminal in this gnuplot: apt-get install gnuplot-qt, "
-          "or use "
-          "-o picture.png' } } }\n",
+          "or use -o picture.png' } } }\n",
           l->out);
 }
 

@@ -115,14 +115,11 @@ const struct verb verb_thickness = {
     .description =
         "Measures after the principle of ISO 16809: mode 1 from the transmission pulse to the "
         "back-wall echo less a zero offset, mode 2 from the interface echo to the back-wall "
-        "echo, "
-        "mode 3 between back-wall echoes; auto takes the one with the least uncertainty that "
-        "the "
-        "trace allows. thickness_u_mm is the combined standard uncertainty; it stays empty "
-        "where "
-        "a part of it is not known, as with --velocity alone. This verb measures the echo that "
-        "it takes for the back wall's and does not judge whether it is: a delamination gives a "
-        "smooth, wrong reading. Use assess to tell them apart.",
+        "echo, mode 3 between back-wall echoes; auto takes the one with the least uncertainty "
+        "that the trace allows. thickness_u_mm is the combined standard uncertainty; it stays "
+        "empty where a part of it is not known, as with --velocity alone. This verb measures "
+        "the echo that it takes for the back wall's and does not judge whether it is: a "
+        "delamination gives a smooth, wrong reading. Use assess to tell them apart.",
     .example = "plyecho thickness --velocity 2950 --velocity-u 10 ring3.wav",
     .options = options,
     .values_size = sizeof(struct thickness_values),

@@ -200,7 +200,8 @@ static void the_script_of_a_small_picture(void **state)
         "set border 7\n"
         "set key outside bottom center horizontal height 0.5 samplen 3\n"
         "set grid xtics ytics linewidth 0.7 linetype 1 linecolor rgb '#D0D0D0'\n"
-        "set title 'Tube 7, it'.\"\\047\".'s ring 3'.\"\\n\".'10 MHz'\n"
+        "set title 'Tube 7, it'.\"\\047\".'s ring 3'.\"\\n"
+        "\".'10 MHz'\n"
         "set xrange [10:14]\n"
         "set xlabel 'Time (µs)'\n"
         "set mxtics\n"
@@ -241,11 +242,9 @@ static void the_script_of_a_small_picture(void **state)
         "END\n"
         "plot $trace using 1:2 with lines linewidth 1.2 linecolor rgb '#000000' title 'Trace', "
         "$envelope using 1:2 with lines linewidth 2.2 dashtype (9,4) linecolor rgb '#0072B2' "
-        "title "
-        "'Envelope', 0.05 with lines linewidth 2 dashtype (3,3) linecolor rgb '#CC79A7' title "
-        "'Noise', $marks using 1:2 with points pointtype 9 pointsize 0.7 linecolor rgb "
-        "'#D55E00' "
-        "title 'Echo', $marks using 1:3:4 with labels offset 0,0.9 notitle\n";
+        "title 'Envelope', 0.05 with lines linewidth 2 dashtype (3,3) linecolor rgb '#CC79A7' "
+        "title 'Noise', $marks using 1:2 with points pointtype 9 pointsize 0.7 linecolor rgb "
+        "'#D55E00' title 'Echo', $marks using 1:3:4 with labels offset 0,0.9 notitle\n";
     struct plot_picture picture = small_picture();
     char *text = script_of(&picture, PLOT_SVG, 800, 400);
     assert_string_equal(text, expected);
