@@ -27,16 +27,14 @@ void conditioning_open_option(struct conditioning *c, const struct band_values *
 enum plyecho_code conditioning_run(struct conditioning *c, const struct plyecho_trace *trace,
                                    struct plyecho_conditioned *out, struct plyecho_error *err)
 {
-    if (c->conditioner == NULL || c->samples != trace->samples ||
-        c->sample_rate_hz != trace->sample_rate_hz) {
+    bool stays = time_base_stays(&c->time_base, trace->samples, trace->sample_rate_hz);
+    if (!stays || c->conditioner == NULL) {
         conditioning_close(c);
         enum plyecho_code code =
             plyecho_conditioner_new(&c->conditioner, trace->samples, trace->sample_rate_hz,
                                     c->has_band ? &c->band : NULL, err);
         if (code != PLYECHO_OK)
             return code;
-        c->samples = trace->samples;
-        c->sample_rate_hz = trace->sample_rate_hz;
     }
     return plyecho_conditioner_run(c->conditioner, trace, out, err);
 }

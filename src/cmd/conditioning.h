@@ -8,6 +8,7 @@
 #include <plyecho/condition.h>
 
 #include "options.h"
+#include "time_base.h"
 
 /* Option of every verb that picks echoes: --band. */
 struct band_values {
@@ -19,8 +20,7 @@ extern const struct option band_options[];
 struct conditioning {
     bool has_band;
     struct plyecho_band band;
-    size_t samples;
-    double sample_rate_hz;
+    struct time_base time_base;
     struct plyecho_conditioner *conditioner;
 };
 

@@ -6,6 +6,7 @@
 
 #include "inputs.h"
 #include "table.h"
+#include "time_base.h"
 
 struct inspect_values {
     struct table_values table;
@@ -209,15 +210,29 @@ static bool write_row(const struct table *table, const struct input *input,
     return table_row(table, cells);
 }
 
+/* An inspector and the time base that it was planned for. */
+struct inspecting {
+    struct plyecho_inspector *inspector;
+    struct time_base time_base;
+};
+
+static enum plyecho_code plan(struct inspecting *own, const struct plyecho_traces *traces,
+                              struct plyecho_error *err)
+{
+    bool stays = time_base_stays(&own->time_base, traces->samples, traces->sample_rate_hz);
+    if (stays && own->inspector != NULL)
+        return PLYECHO_OK;
+    plyecho_inspector_free(own->inspector);
+    return plyecho_inspector_new(&own->inspector, traces->samples, traces->sample_rate_hz, err);
+}
+
 /* A row a channel. False where there is no use in going on. */
-static bool inspect_file(const struct table *table, const struct input *input,
-                         struct messages *messages)
+static bool inspect_file(struct inspecting *own, const struct table *table,
+                         const struct input *input, struct messages *messages)
 {
     const struct plyecho_traces *traces = input->traces;
-    struct plyecho_inspector *inspector;
     struct plyecho_error err;
-    if (plyecho_inspector_new(&inspector, traces->samples, traces->sample_rate_hz, &err) !=
-        PLYECHO_OK) {
+    if (plan(own, traces, &err) != PLYECHO_OK) {
         message_error(messages, input->name, &err);
         return true;
     }
@@ -225,12 +240,11 @@ static bool inspect_file(const struct table *table, const struct input *input,
     for (size_t c = 1; going && c <= traces->channels; c++) {
         struct plyecho_trace trace = plyecho_traces_channel(traces, c);
         struct plyecho_inspection in;
-        if (plyecho_inspector_run(inspector, &trace, &in, &err) != PLYECHO_OK)
+        if (plyecho_inspector_run(own->inspector, &trace, &in, &err) != PLYECHO_OK)
             message_error(messages, input->name, &err);
         else
             going = write_row(table, input, &trace, &in);
     }
-    plyecho_inspector_free(inspector);
     return going;
 }
 
@@ -241,9 +255,12 @@ static enum status run(const struct invocation *invocation)
         inputs_open(invocation, &values->inputs, values->velocity.m_s.value);
     struct table table;
     struct input input;
+    struct inspecting own = {0};
     table_begin(&table, &values->table, columns, COLUMN_TOTAL, stdout);
-    while (inputs_next(inputs, &input) && inspect_file(&table, &input, invocation->messages))
+    while (inputs_next(inputs, &input) &&
+           inspect_file(&own, &table, &input, invocation->messages))
         ;
+    plyecho_inspector_free(own.inspector);
     inputs_close(inputs);
     return verb_status(invocation->messages, false);
 }

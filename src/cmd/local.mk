@@ -56,6 +56,7 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/targets.c \
 	src/cmd/targets.h \
 	src/cmd/thickness.c \
+	src/cmd/time_base.h \
 	src/cmd/truth.c \
 	src/cmd/truth.h \
 	src/cmd/utf8.c \

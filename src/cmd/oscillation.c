@@ -15,12 +15,11 @@ enum plyecho_code oscillation_plan(struct oscillation *oscillation,
             err, PLYECHO_UNSUITABLE,
             "signal is %s, the oscillation is lost; give the trace as recorded (rf)",
             plyecho_signal_word(traces->signal));
-    if (oscillation->analytic != NULL && oscillation->samples == traces->samples &&
-        oscillation->sample_rate_hz == traces->sample_rate_hz)
+    bool stays =
+        time_base_stays(&oscillation->time_base, traces->samples, traces->sample_rate_hz);
+    if (stays && oscillation->analytic != NULL)
         return PLYECHO_OK;
     oscillation_clear(oscillation);
-    oscillation->samples = traces->samples;
-    oscillation->sample_rate_hz = traces->sample_rate_hz;
     return plyecho_analytic_new(&oscillation->analytic, traces->samples, traces->sample_rate_hz,
                                 oscillation->band, err);
 }

@@ -1,18 +1,17 @@
-/* oscillation.h - what bandpass and envelope share: traces that still oscillate, and a plan that
- * serves as long as their time base stays the same
- */
+/* oscillation.h - what bandpass and envelope share: traces that still oscillate, and their plan */
 #ifndef PLYECHO_CMD_OSCILLATION_H
 #define PLYECHO_CMD_OSCILLATION_H
 
 #include <plyecho/analytic.h>
 #include <plyecho/trace.h>
 
+#include "time_base.h"
+
 /* Set band (NULL: all frequencies) and zero the rest. */
 struct oscillation {
     const struct plyecho_band *band;
     struct plyecho_analytic *analytic;
-    size_t samples;
-    double sample_rate_hz;
+    struct time_base time_base;
 };
 
 /* Plan for these traces, where the plan at hand does not serve. PLYECHO_UNSUITABLE where they are
