@@ -52,8 +52,8 @@ static enum plyecho_code read_comment(const char *comment, struct plyecho_labels
     return keep_as_comment(comment, labels, err);
 }
 
-static enum plyecho_code read_chunk(SNDFILE *file, SF_CHUNK_ITERATOR *chunk,
-                                    struct plyecho_labels *labels, struct plyecho_error *err)
+static enum plyecho_code read_chunk(SF_CHUNK_ITERATOR *chunk, struct plyecho_labels *labels,
+                                    struct plyecho_error *err)
 {
     SF_CHUNK_INFO info = {.datalen = 0};
     if (sf_get_chunk_size(chunk, &info) != SF_ERR_NO_ERROR || info.datalen == 0)
@@ -68,7 +68,6 @@ static enum plyecho_code read_chunk(SNDFILE *file, SF_CHUNK_ITERATOR *chunk,
     else
         code = plyecho_fail(err, PLYECHO_BAD_FILE,
                             "the chunk of labels cannot be read; make the file anew");
-    (void)file;
     free(text);
     return code;
 }
@@ -80,7 +79,7 @@ enum plyecho_code pe_audio_labels_read(SNDFILE *file, struct plyecho_labels *lab
     memcpy(wanted.id, chunk_id, sizeof chunk_id);
     SF_CHUNK_ITERATOR *chunk = sf_get_chunk_iterator(file, &wanted);
     if (chunk != NULL)
-        return read_chunk(file, chunk, labels, err);
+        return read_chunk(chunk, labels, err);
     const char *comment = sf_get_string(file, SF_STR_COMMENT);
     return comment != NULL ? read_comment(comment, labels, err) : PLYECHO_OK;
 }
