@@ -3,6 +3,7 @@ dist_doc_DATA += \
 	docs/columns.md \
 	docs/dependencies.md \
 	docs/file-formats.md \
+	docs/method.md \
 	docs/procedure.md \
 	$(END)
 
