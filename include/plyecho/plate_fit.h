@@ -22,8 +22,9 @@ enum { PLYECHO_PULSE_ROOM = 1024 };
 struct plyecho_pulse_shape {
     size_t samples; /* 0: none */
     double sample_rate_hz;
-    double peak_sample;                  /* where its envelope peaks, between samples */
-    float amplitude[PLYECHO_PULSE_ROOM]; /* as off a full reflector of positive sign */
+    double peak_sample;                   /* where its envelope peaks, between samples */
+    float amplitude[PLYECHO_PULSE_ROOM];  /* as off a full reflector of positive sign */
+    float quadrature[PLYECHO_PULSE_ROOM]; /* its Hilbert transform */
 };
 
 struct plyecho_plate_task {

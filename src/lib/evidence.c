@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "fourier.h"
+#include "near_surface.h"
 #include "usual.h"
 
 /* Front and back echo vary against each other from place to place. */
@@ -18,6 +19,10 @@ static const double dry_reflection = 0.6;
  * from the 0.08 that films of a few micrometres may give at 10 MHz (common practice, no source; the
  * simulated laminates of tests/reference stay below 0.075). */
 static const double level_per_hz = 0.08 / 10e6;
+/* So far behind the front, in pulse lengths, its echo is taken off where the pulse is known; what
+ * remains of it is a share (plies close to the front, a pulse that is not quite the reference's). */
+static const double near_pulses = 1.5, near_remainder = 0.25;
+
 static const double noise_levels = 3.5; /* standard deviations of noise that come on top */
 
 static double db(double ratio)
@@ -128,6 +133,8 @@ static double front_tail(const struct pe_evidence *e, double delay_s)
     if (e->picks.front < 0)
         return 0.0;
     double front = e->picks.echoes[e->picks.front].amplitude;
+    if (e->front_taken_off && delay_s < near_pulses * e->picks.pulse_s)
+        front *= near_remainder;
     return front * pow(10.0, -delay_s / (0.8 * e->picks.pulse_s));
 }
 
@@ -168,41 +175,75 @@ static bool repeats(const struct plyecho_conditioned *t, const struct pe_evidenc
     return highest > 5.0 * t->noise && highest > 0.5 * expected && highest < 2.5 * expected;
 }
 
-static void take_inner(const struct plyecho_conditioned *t, double scale,
-                       const struct plyecho_echo *back, struct pe_evidence *e)
+static void take_near(const struct plyecho_conditioned *t, const struct plyecho_reference *r,
+                      struct pe_evidence *e, struct pe_near *near)
+{
+    near->samples = 0;
+    if (r == NULL || e->picks.front < 0)
+        return;
+    pe_near_surface(t, &r->shape, e->front_s, (near_pulses + 0.5) * e->picks.pulse_s, near);
+    e->front_taken_off = near->samples > 0;
+}
+
+/* Keep an echo inside the wall if it is the strongest so far, against the level at its depth. */
+static void consider(const struct plyecho_conditioned *t, double scale,
+                     const struct plyecho_echo *back, const struct plyecho_echo *echo,
+                     struct pe_evidence *e)
+{
+    double delay = echo->time_s - e->front_s;
+    if (echo->amplitude < 2.0 * front_tail(e, delay))
+        return;
+    double full = full_at(e, scale, delay);
+    double strength = echo->amplitude / full, level = level_at(t, e, scale, delay);
+    if (e->has_inner && strength / level <= e->inner.strength / e->inner_level)
+        return;
+    e->has_inner = true;
+    e->inner_level = level;
+    e->inner = (struct pe_inner){
+        .delay_s = delay,
+        .strength = strength,
+        .noise = t->noise / full,
+        .phase_rad =
+            back != NULL ? phase_against_gap(e, echo, back, e->back_delay_s - delay) : 0.0,
+        .repeats = repeats(t, e, delay, echo->amplitude),
+    };
+}
+
+static void consider_all(const struct plyecho_conditioned *t, double scale,
+                         const struct plyecho_echo *back, double from_s, double to_s,
+                         struct pe_evidence *e)
 {
     struct plyecho_echo found[PLYECHO_PICKED_ECHOES];
     struct plyecho_echo_options options = plyecho_echo_defaults();
     options.least_snr_db = 10.0;
     options.least_level_db = -60.0;
-    options.from_s = e->front_s + 0.3 * e->picks.pulse_s;
-    options.to_s = e->front_s + e->to_s;
+    options.from_s = e->front_s + from_s;
+    options.to_s = e->front_s + to_s;
     int count = 0;
-    if (options.to_s > options.from_s)
+    if (to_s > from_s)
         count = (int)plyecho_echoes_find(t, &options, found, PLYECHO_PICKED_ECHOES);
-    double best = 0.0;
-    for (int k = 0; k < count; k++) {
-        double delay = found[k].time_s - e->front_s;
-        if (found[k].amplitude < 2.0 * front_tail(e, delay))
-            continue;
-        double full = full_at(e, scale, delay);
-        double strength = found[k].amplitude / full;
-        double level = level_at(t, e, scale, delay);
-        if (strength / level <= best)
-            continue;
-        best = strength / level;
-        e->has_inner = true;
-        e->inner_level = level;
-        e->inner = (struct pe_inner){
-            .delay_s = delay,
-            .strength = strength,
-            .noise = t->noise / full,
-            .phase_rad = back != NULL
-                             ? phase_against_gap(e, &found[k], back, e->back_delay_s - delay)
-                             : 0.0,
-            .repeats = repeats(t, e, delay, found[k].amplitude),
-        };
+    for (int k = 0; k < count; k++)
+        consider(t, scale, back, &found[k], e);
+}
+
+/* Echoes inside: close behind the front from what is left when it is taken off, where the pulse is
+ * known; from the trace itself further on. */
+static void take_inner(const struct plyecho_conditioned *t, double scale,
+                       const struct plyecho_echo *back, const struct pe_near *near,
+                       struct pe_evidence *e)
+{
+    double pulse = e->picks.pulse_s, from = 0.3 * pulse;
+    if (e->front_taken_off) {
+        struct plyecho_conditioned left = *t;
+        left.samples = near->samples;
+        left.start_s = t->start_s + (double)near->first / t->sample_rate_hz;
+        left.in_phase = near->in_phase;
+        left.quadrature = near->quadrature;
+        left.envelope = near->envelope;
+        from = near_pulses * pulse;
+        consider_all(&left, scale, back, 0.3 * pulse, fmin(from, e->to_s), e);
     }
+    consider_all(t, scale, back, from, e->to_s, e);
 }
 
 /* Is the echo taken for the back wall's only the repeat of a strong one inside? */
@@ -264,6 +305,8 @@ void pe_evidence_take(const struct plyecho_conditioned *t, const struct plyecho_
     bool back_stands = !e->lone && !e->back_is_repeat;
     double scale =
         back_stands ? back->amplitude * exp(e->loss_np_s * e->back_delay_s) : e->full_scale;
+    struct pe_near near;
+    take_near(t, options->reference, e, &near);
     take_range(t, scale, e->back_delay_s, e);
-    take_inner(t, scale, t->has_sign ? back : NULL, e);
+    take_inner(t, scale, t->has_sign ? back : NULL, &near, e);
 }

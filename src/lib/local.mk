@@ -88,6 +88,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/media.c \
 	src/lib/nearest.c \
 	src/lib/nearest.h \
+	src/lib/near_surface.c \
+	src/lib/near_surface.h \
 	src/lib/noise.c \
 	src/lib/number.c \
 	src/lib/pick.c \

@@ -24,6 +24,7 @@ static void cut_shape(const struct plyecho_conditioned *t, const struct plyecho_
         size_t end = i < shape->samples - 1 - i ? i : shape->samples - 1 - i;
         double fade = end < FADE ? 0.5 - 0.5 * cos(PE_PI * ((double)end + 0.5) / FADE) : 1.0;
         shape->amplitude[i] = (float)(fade * t->in_phase[first + i] / reflection);
+        shape->quadrature[i] = (float)(fade * t->quadrature[first + i] / reflection);
     }
 }
 

@@ -193,6 +193,29 @@ static void a_dry_probe_is_unreadable(void **state)
     assert_float_equal(a.front_reflection.value, 0.1905, 0.02);
 }
 
+/* 0.35 mm is 0.24 us behind the front, whose own echo lasts longer than that. */
+static void a_shallow_gap_shows_where_the_pulse_is_known(void **state)
+{
+    (void)state;
+    struct plyecho_reference reference;
+    take_reference(&reference);
+    struct plyecho_assess_options o = options_for(3.2);
+    o.reference = &reference;
+    for (double cover = 0.3; cover < 0.7; cover += 0.15) {
+        struct made_wall wall = made_sound(3.2);
+        wall.cover = cover;
+        wall.gap_mm = 0.35;
+        struct plyecho_assessment a = judge(&wall, &o, PLYECHO_DELAMINATION);
+        assert_float_equal(a.depth_m * 1e3, 0.35, 0.05);
+        assert_float_equal(a.cover, cover, 0.1);
+    }
+    struct made_wall sound = made_sound(3.2);
+    struct plyecho_assessment known = judge(&sound, &o, PLYECHO_NO_INDICATION);
+    o.reference = NULL;
+    struct plyecho_assessment blind = judge(&sound, &o, PLYECHO_NO_INDICATION);
+    assert_true(known.from_m < blind.from_m);
+}
+
 static void a_clipped_echo_and_noise_are_unreadable(void **state)
 {
     (void)state;
@@ -274,6 +297,7 @@ int main(void)
         cmocka_unit_test(a_wall_within_tolerance_but_below_the_limit_is_thin),
         cmocka_unit_test(a_lossy_wall_is_attenuated_only_against_an_expectation),
         cmocka_unit_test(a_dry_probe_is_unreadable),
+        cmocka_unit_test(a_shallow_gap_shows_where_the_pulse_is_known),
         cmocka_unit_test(a_clipped_echo_and_noise_are_unreadable),
         cmocka_unit_test(sign_speaks_against_a_gap),
         cmocka_unit_test(without_a_nominal_the_words_say_what_it_rests_on),
