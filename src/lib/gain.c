@@ -245,31 +245,42 @@ static enum plyecho_code note_gain(struct plyecho_labels *labels, double gain_db
     return plyecho_labels_set_number(labels, "added_gain_db", 0, sum + gain_db, err);
 }
 
+/* Apply, and put the new labels in the old ones' place. Those are made beforehand, so that trouble
+ * leaves the traces as they were. What is left in labels is the caller's to clear. */
+static enum plyecho_code apply_and_label(struct plyecho_traces *traces, const double *gain_db,
+                                         struct plyecho_labels *labels,
+                                         struct plyecho_error *err)
+{
+    enum plyecho_code code = apply(traces, gain_db, err);
+    if (code == PLYECHO_OK) {
+        struct plyecho_labels before = traces->labels;
+        traces->labels = *labels;
+        *labels = before;
+    }
+    return code;
+}
+
 enum plyecho_code plyecho_gain_fixed(struct plyecho_traces *traces, double gain_db,
                                      struct plyecho_error *err)
 {
     enum plyecho_code code = check_gain(gain_db, err);
     if (code != PLYECHO_OK)
         return code;
-    struct plyecho_labels labels = {
-        0}; /* a copy, so that trouble leaves the traces as they were */
     double *gain = gains(traces, err);
-    code =
-        gain == NULL ? PLYECHO_NO_MEMORY : plyecho_labels_copy(&labels, &traces->labels, err);
+    if (gain == NULL)
+        return PLYECHO_NO_MEMORY;
+    for (size_t i = 0; i < traces->samples; i++)
+        gain[i] = gain_db;
+    struct plyecho_labels labels = {0};
+    code = plyecho_labels_copy(&labels, &traces->labels, err);
     if (code == PLYECHO_OK)
         code = note_gain(&labels, gain_db, err);
-    if (code == PLYECHO_OK) {
-        for (size_t i = 0; i < traces->samples; i++)
-            gain[i] = gain_db;
-        code = apply(traces, gain, err);
-    }
+    if (code == PLYECHO_OK)
+        code = apply_and_label(traces, gain, &labels, err);
+    plyecho_labels_clear(&labels);
     free(gain);
-    if (code != PLYECHO_OK) {
-        plyecho_labels_clear(&labels);
+    if (code != PLYECHO_OK)
         return code;
-    }
-    plyecho_labels_clear(&traces->labels);
-    traces->labels = labels;
     if (traces->full_scale > 0.0)
         traces->full_scale = amplified(traces->full_scale, gain_db, traces->signal);
     if (traces->signal != PLYECHO_SIGNAL_LOG)
@@ -316,10 +327,9 @@ static enum plyecho_code rename_all(struct plyecho_labels *labels, const char *f
 }
 
 /* Put away the scale that no longer holds, and say why. */
-static enum plyecho_code note_tcg(struct plyecho_traces *traces, const char *done,
+static enum plyecho_code note_tcg(struct plyecho_labels *labels, const char *done,
                                   struct plyecho_error *err)
 {
-    struct plyecho_labels *labels = &traces->labels;
     char words[WORDS_ROOM] = "";
     const char *earlier = plyecho_labels_get(labels, "tcg", 0);
     if (earlier != NULL)
@@ -329,9 +339,24 @@ static enum plyecho_code note_tcg(struct plyecho_traces *traces, const char *don
     if (code != PLYECHO_OK)
         return code;
     remove_all(labels, "full_scale");
+    return plyecho_labels_set(labels, "tcg", 0, words, err);
+}
+
+static enum plyecho_code apply_tcg(struct plyecho_traces *traces, const double *gain_db,
+                                   const char *done, struct plyecho_error *err)
+{
+    struct plyecho_labels labels = {0};
+    enum plyecho_code code = plyecho_labels_copy(&labels, &traces->labels, err);
+    if (code == PLYECHO_OK)
+        code = note_tcg(&labels, done, err);
+    if (code == PLYECHO_OK)
+        code = apply_and_label(traces, gain_db, &labels, err);
+    plyecho_labels_clear(&labels);
+    if (code != PLYECHO_OK)
+        return code;
     traces->full_scale = 0.0;
     traces->step = 0.0;
-    return plyecho_labels_set(labels, "tcg", 0, words, err);
+    return PLYECHO_OK;
 }
 
 static double sample_time(const struct plyecho_traces *traces, size_t i)
@@ -351,17 +376,15 @@ enum plyecho_code plyecho_gain_table(struct plyecho_traces *traces,
         return PLYECHO_NO_MEMORY;
     for (size_t i = 0; i < traces->samples; i++)
         gain[i] = plyecho_gain_at(points, count, sample_time(traces, i));
-    enum plyecho_code code = apply(traces, gain, err);
-    free(gain);
-    if (code != PLYECHO_OK)
-        return code;
     char done[WORDS_ROOM] = "";
     append(done, "table of %zu points, %g dB at %g us", count, points[0].gain_db,
            points[0].time_s * 1e6);
     if (count > 1)
         append(done, " to %g dB at %g us", points[count - 1].gain_db,
                points[count - 1].time_s * 1e6);
-    return note_tcg(traces, done, err);
+    enum plyecho_code code = apply_tcg(traces, gain, done, err);
+    free(gain);
+    return code;
 }
 
 enum plyecho_code plyecho_gain_slope(struct plyecho_traces *traces, double db_per_us,
@@ -380,11 +403,9 @@ enum plyecho_code plyecho_gain_slope(struct plyecho_traces *traces, double db_pe
         return PLYECHO_NO_MEMORY;
     for (size_t i = 0; i < traces->samples; i++)
         gain[i] = db_per_us * fmax(0.0, sample_time(traces, i) - from_s) * 1e6;
-    enum plyecho_code code = apply(traces, gain, err);
-    free(gain);
-    if (code != PLYECHO_OK)
-        return code;
     char done[WORDS_ROOM] = "";
     append(done, "%g dB/us from %g us", db_per_us, from_s * 1e6);
-    return note_tcg(traces, done, err);
+    enum plyecho_code code = apply_tcg(traces, gain, done, err);
+    free(gain);
+    return code;
 }

@@ -199,8 +199,11 @@ static void every_failing_allocation_is_survived(void **state)
             fail_no_allocation();
             if (code != PLYECHO_OK)
                 assert_int_equal(code, PLYECHO_NO_MEMORY);
-            if (code != PLYECHO_OK && kind == 0)
+            if (code != PLYECHO_OK) {
                 assert_true(traces.amplitude[0] == 1.0f);
+                assert_string_equal(plyecho_labels_get(&traces.labels, "gain_db", 0), "30");
+                assert_null(plyecho_labels_get(&traces.labels, "tcg", 0));
+            }
             plyecho_traces_clear(&traces);
         }
         assert_true(failing > 3);
