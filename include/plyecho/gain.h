@@ -23,7 +23,8 @@ PLYECHO_API enum plyecho_code plyecho_gain_table_read(const char *text, size_t s
                                                       struct plyecho_gain_point **points,
                                                       size_t *count, struct plyecho_error *err);
 
-/* Gain in dB at a time: straight lines in dB between the points, flat outside them. */
+/* Gain in dB at a time: straight lines in dB between the points, flat outside them. points: at
+ * least 1, times ascending. */
 PLYECHO_API double plyecho_gain_at(const struct plyecho_gain_point *points, size_t count,
                                    double time_s);
 
@@ -35,10 +36,10 @@ PLYECHO_API double plyecho_gain_at(const struct plyecho_gain_point *points, size
 PLYECHO_API enum plyecho_code plyecho_gain_fixed(struct plyecho_traces *traces, double gain_db,
                                                  struct plyecho_error *err);
 
-/* Apply a table to all channels. Levels at different times are no longer on one scale, so
+/* Apply a table (as plyecho_gain_at) to all channels. Levels at different times are no longer on one scale, so
  * full_scale and step are dropped, the label `gain_db` is renamed to `gain_before_tcg_db`, and
  * the label `tcg` says in plain text what was done, after what it said before. Errors as
- * plyecho_gain_fixed. */
+ * plyecho_gain_fixed; a table without a point is PLYECHO_BAD_ARGUMENT. */
 PLYECHO_API enum plyecho_code plyecho_gain_table(struct plyecho_traces *traces,
                                                  const struct plyecho_gain_point *points,
                                                  size_t count, struct plyecho_error *err);

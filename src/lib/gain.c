@@ -368,6 +368,9 @@ enum plyecho_code plyecho_gain_table(struct plyecho_traces *traces,
                                      const struct plyecho_gain_point *points, size_t count,
                                      struct plyecho_error *err)
 {
+    if (count == 0)
+        return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
+                            "a gain table without a point: needs at least 1");
     for (size_t i = 0; i < count; i++)
         if (check_gain(points[i].gain_db, err) != PLYECHO_OK)
             return PLYECHO_BAD_ARGUMENT;
