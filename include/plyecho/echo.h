@@ -36,8 +36,4 @@ PLYECHO_API size_t plyecho_echoes_find(const struct plyecho_conditioned *trace,
                                        const struct plyecho_echo_options *options,
                                        struct plyecho_echo *echoes, size_t room);
 
-/* Measure the echo whose envelope peaks at `sample`. level_db is left 0. */
-PLYECHO_API struct plyecho_echo plyecho_echo_measure(const struct plyecho_conditioned *trace,
-                                                     size_t sample);
-
 #endif

@@ -56,7 +56,8 @@ static double phase_at(const struct plyecho_conditioned *t, size_t sample, doubl
     return remainder(phase, 2.0 * PE_PI);
 }
 
-struct plyecho_echo plyecho_echo_measure(const struct plyecho_conditioned *t, size_t sample)
+/* The echo whose envelope peaks at `sample`, without its level. */
+static struct plyecho_echo measure(const struct plyecho_conditioned *t, size_t sample)
 {
     struct plyecho_echo echo = {.sample = sample};
     double height = t->envelope[sample], shift = 0.0;
@@ -149,7 +150,7 @@ size_t plyecho_echoes_find(const struct plyecho_conditioned *t,
     for (size_t i = from; i < to; i++) {
         size_t middle;
         if (t->envelope[i] >= threshold && is_peak(t->envelope, t->samples, i, &middle)) {
-            struct plyecho_echo echo = plyecho_echo_measure(t, middle);
+            struct plyecho_echo echo = measure(t, middle);
             add(&picked, &echo, apart);
         }
     }
