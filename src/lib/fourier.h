@@ -8,7 +8,7 @@
 #include <limits.h>
 #include <stddef.h>
 
-#define PE_PI 3.14159265358979323846
+#include "pi.h"
 
 /* Longest transform: FFTW takes its length as an int. */
 #define PE_LONGEST_TRANSFORM ((size_t)INT_MAX / 4)

@@ -4,7 +4,7 @@
 #include <stdbool.h>
 #include <stdio.h>
 
-static const double pi = 3.14159265358979323846;
+#include "pi.h"
 
 double plyecho_reflection(double from_rayl, double to_rayl)
 {
@@ -24,7 +24,7 @@ static struct tone tone_at(double complex s, double reference_frequency_hz)
 {
     struct tone tone = {s, 0.0};
     if (s != 0.0)
-        tone.loss = s * clog(s / (2.0 * pi * reference_frequency_hz)) / (pi * pi);
+        tone.loss = s * clog(s / (2.0 * PE_PI * reference_frequency_hz)) / (PE_PI * PE_PI);
     return tone;
 }
 
@@ -117,7 +117,7 @@ void plyecho_stack_spectrum(const struct plyecho_stack *stack, double first_hz, 
                             double damping_per_s, size_t count, double complex *reflection)
 {
     for (size_t i = 0; i < count; i++) {
-        double complex s = damping_per_s + I * (2.0 * pi * (first_hz + (double)i * step_hz));
+        double complex s = damping_per_s + I * (2.0 * PE_PI * (first_hz + (double)i * step_hz));
         reflection[i] = plyecho_stack_reflection(stack, s);
     }
 }
@@ -136,14 +136,14 @@ double plyecho_layers_transit_s(const struct plyecho_layer *layers, size_t count
         .behind_impedance_rayl = layers[count - 1].impedance_rayl,
         .reference_frequency_hz = reference_frequency_hz,
     };
-    double omega = 2.0 * pi * frequency_hz;
-    double slowing = log(frequency_hz / reference_frequency_hz) / (pi * pi);
+    double omega = 2.0 * PE_PI * frequency_hz;
+    double slowing = log(frequency_hz / reference_frequency_hz) / (PE_PI * PE_PI);
     double sum = 0.0;
     for (size_t i = 0; i < count; i++)
         sum += layers[i].thickness_m *
                (1.0 / layers[i].velocity_m_s - layers[i].attenuation_np_m_hz * slowing);
     double phase = -carg(plyecho_stack_transmission(&stack, I * omega));
-    return sum + remainder(phase - omega * sum, 2.0 * pi) / omega;
+    return sum + remainder(phase - omega * sum, 2.0 * PE_PI) / omega;
 }
 
 double plyecho_layers_thickness_m(const struct plyecho_layer *layers, size_t count)

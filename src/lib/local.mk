@@ -36,16 +36,16 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/alloc.c \
 	src/lib/alloc.h \
 	src/lib/analytic.c \
-	src/lib/average.c \
-	src/lib/baseline.c \
-	src/lib/baseline.h \
-	src/lib/clipping.c \
 	src/lib/audio_container.c \
 	src/lib/audio_container.h \
 	src/lib/audio_labels.c \
 	src/lib/audio_labels.h \
 	src/lib/audio_memory.c \
 	src/lib/audio_memory.h \
+	src/lib/average.c \
+	src/lib/baseline.c \
+	src/lib/baseline.h \
+	src/lib/clipping.c \
 	src/lib/condition.c \
 	src/lib/csv_axis.c \
 	src/lib/csv_axis.h \
@@ -73,9 +73,9 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/error.c \
 	src/lib/evidence.c \
 	src/lib/evidence.h \
-	src/lib/formats.h \
 	src/lib/explain.c \
 	src/lib/explain.h \
+	src/lib/formats.h \
 	src/lib/fourier.c \
 	src/lib/fourier.h \
 	src/lib/gain.c \
@@ -86,12 +86,13 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/labels.c \
 	src/lib/laminate.c \
 	src/lib/media.c \
-	src/lib/nearest.c \
-	src/lib/nearest.h \
 	src/lib/near_surface.c \
 	src/lib/near_surface.h \
+	src/lib/nearest.c \
+	src/lib/nearest.h \
 	src/lib/noise.c \
 	src/lib/number.c \
+	src/lib/pi.h \
 	src/lib/pick.c \
 	src/lib/plate_fit.c \
 	src/lib/plies.c \

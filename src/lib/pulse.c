@@ -4,7 +4,7 @@
 
 #include <gsl/gsl_sf_erf.h>
 
-static const double pi = 3.14159265358979323846;
+#include "pi.h"
 
 /* Logarithm of the envelope before shift and scale: of exp(-t/fall) from 0 on, smoothed by a
  * Gaussian of unit area. The logarithm of erfc keeps short falls from overflowing. */
@@ -80,7 +80,7 @@ enum plyecho_code plyecho_pulse_from_band(struct plyecho_pulse *pulse, double ce
     if (!(tail >= 0.0 && tail <= PLYECHO_MAX_TAIL))
         return plyecho_fail(err, PLYECHO_BAD_ARGUMENT, "a tail of %g; give 0 to %d", tail,
                             PLYECHO_MAX_TAIL);
-    double rise = half_amplitude_point(tail) / (pi * bandwidth * centre_hz);
+    double rise = half_amplitude_point(tail) / (PE_PI * bandwidth * centre_hz);
     return plyecho_pulse_from_times(pulse, centre_hz, phase_rad, rise, tail * rise, err);
 }
 
@@ -92,15 +92,15 @@ double plyecho_pulse_envelope(const struct plyecho_pulse *pulse, double time_s)
 double plyecho_pulse_value(const struct plyecho_pulse *pulse, double time_s)
 {
     return plyecho_pulse_envelope(pulse, time_s) *
-           cos(2.0 * pi * pulse->centre_hz * time_s + pulse->phase_rad);
+           cos(2.0 * PE_PI * pulse->centre_hz * time_s + pulse->phase_rad);
 }
 
 static double complex envelope_spectrum(const struct plyecho_pulse *pulse, double frequency_hz)
 {
-    double omega = 2.0 * pi * frequency_hz;
+    double omega = 2.0 * PE_PI * frequency_hz;
     double gauss = exp(-0.5 * omega * omega * pulse->rise_s * pulse->rise_s);
     double complex decay = pulse->fall_s == 0.0
-                               ? pulse->rise_s * sqrt(2.0 * pi)
+                               ? pulse->rise_s * sqrt(2.0 * PE_PI)
                                : pulse->fall_s / (1.0 + I * omega * pulse->fall_s);
     return pulse->scale * gauss * decay * cexp(I * omega * pulse->peak_s);
 }

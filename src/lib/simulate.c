@@ -10,8 +10,7 @@
 #include <gsl/gsl_rng.h>
 
 #include "alloc.h"
-
-static const double pi = 3.14159265358979323846;
+#include "pi.h"
 
 /* What wraps around the transform comes back weaker by this factor (100 dB). */
 static const double wrap_suppression = 1e5;
@@ -164,7 +163,7 @@ static enum plyecho_code lay_window(struct plyecho_simulator *sim, double before
 
 static double complex bin_s(const struct plyecho_simulator *sim, size_t bin)
 {
-    double step = 2.0 * pi * sim->setup.sample_rate_hz / (double)sim->length;
+    double step = 2.0 * PE_PI * sim->setup.sample_rate_hz / (double)sim->length;
     return sim->damping + I * (step * (double)bin);
 }
 
@@ -366,14 +365,14 @@ enum plyecho_code plyecho_simulator_run(struct plyecho_simulator *sim,
     gsl_rng_set(sim->random, seed);
     struct plyecho_simulated came = {.interface_s = arrival_s(setup)};
     came.front_gain_db = gsl_ran_gaussian_ziggurat(sim->random, setup->front_jitter_db);
-    double drift_phase = 2.0 * pi * gsl_rng_uniform(sim->random);
+    double drift_phase = 2.0 * PE_PI * gsl_rng_uniform(sim->random);
     synthesise(sim, stack, pow(10.0, came.front_gain_db / 20.0));
     for (size_t i = 0; i < setup->samples; i++)
         came.peak_level = fmax(came.peak_level, fabs(echo_at(sim, i)));
     came.noise_level =
         hypot(setup->noise_level, came.peak_level * pow(10.0, -setup->snr_db / 20.0));
     for (size_t i = 0; i < setup->samples; i++) {
-        double turn = 2.0 * pi * (double)i / (1.5 * (double)setup->samples);
+        double turn = 2.0 * PE_PI * (double)i / (1.5 * (double)setup->samples);
         double value = echo_at(sim, i) + (sim->initial != NULL ? sim->initial[i] : 0.0);
         value += setup->drift_level * sin(turn + drift_phase);
         value += gsl_ran_gaussian_ziggurat(sim->random, came.noise_level);
