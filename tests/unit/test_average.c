@@ -66,8 +66,8 @@ static void noise_falls_and_the_echo_stays(void **state)
 {
     (void)state;
     struct plyecho_average *average;
-    struct plyecho_traces traces = shots(100), mean;
     seed = 7;
+    struct plyecho_traces traces = shots(100), mean;
     assert_int_equal(plyecho_average_new(&average, false, NULL), PLYECHO_OK);
     for (size_t c = 1; c <= 100; c++)
         assert_int_equal(add(average, &traces, c, NULL), PLYECHO_OK);
@@ -234,6 +234,26 @@ static void common_labels_are_kept(void **state)
     plyecho_average_free(average);
 }
 
+static void full_scale_stays_only_where_all_agree(void **state)
+{
+    (void)state;
+    for (int agree = 0; agree < 2; agree++) {
+        struct plyecho_average *average;
+        struct plyecho_traces first = shots(1), other = shots(1), mean;
+        first.full_scale = 100.0;
+        other.full_scale = agree ? 100.0 : 200.0;
+        assert_int_equal(plyecho_average_new(&average, false, NULL), PLYECHO_OK);
+        assert_int_equal(add(average, &first, 1, NULL), PLYECHO_OK);
+        assert_int_equal(add(average, &other, 1, NULL), PLYECHO_OK);
+        assert_int_equal(plyecho_average_result(average, &mean, NULL), PLYECHO_OK);
+        assert_true(mean.full_scale == (agree ? 100.0 : 0.0));
+        plyecho_traces_clear(&mean);
+        plyecho_traces_clear(&first);
+        plyecho_traces_clear(&other);
+        plyecho_average_free(average);
+    }
+}
+
 static void every_failing_allocation_is_survived(void **state)
 {
     (void)state;
@@ -269,6 +289,7 @@ int main(void)
         cmocka_unit_test(what_is_clipped_alike_is_taken),
         cmocka_unit_test(nothing_averaged_is_said),
         cmocka_unit_test(common_labels_are_kept),
+        cmocka_unit_test(full_scale_stays_only_where_all_agree),
         cmocka_unit_test(every_failing_allocation_is_survived),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

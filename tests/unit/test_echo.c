@@ -86,6 +86,18 @@ static void noise_alone_gives_no_echo(void **state)
     assert_in_range(found, 0, 3);
 }
 
+/* An envelope made by hand; its in-phase part is itself. */
+static struct plyecho_conditioned by_hand(const float *envelope, size_t samples)
+{
+    return (struct plyecho_conditioned){.samples = samples,
+                                        .sample_rate_hz = 1e6,
+                                        .centre_hz = 1e5,
+                                        .in_phase = envelope,
+                                        .quadrature = envelope,
+                                        .envelope = envelope,
+                                        .noise = 0.1};
+}
+
 static void equal_top_samples_are_one_echo_at_their_middle(void **state)
 {
     (void)state;
@@ -94,16 +106,44 @@ static void equal_top_samples_are_one_echo_at_their_middle(void **state)
         envelope[i] = 1.0f + 0.001f * (float)i;
     envelope[30] = envelope[31] = envelope[32] = 9.0f;
     envelope[29] = envelope[33] = 5.0f;
-    struct plyecho_conditioned c = {.samples = 64,
-                                    .sample_rate_hz = 1e6,
-                                    .centre_hz = 1e5,
-                                    .in_phase = envelope,
-                                    .quadrature = envelope,
-                                    .envelope = envelope,
-                                    .noise = 0.1};
+    struct plyecho_conditioned c = by_hand(envelope, 64);
     struct plyecho_echo echoes[4];
     assert_int_equal(plyecho_echoes_find(&c, NULL, echoes, 4), 1);
     assert_float_equal(echoes[0].time_s * 1e6, 31.0, 0.5);
+}
+
+/* The parabola through the logarithms is exact for a Gaussian, so only float's rounding is left. */
+static void a_gaussian_envelope_is_measured_exactly(void **state)
+{
+    (void)state;
+    for (double shift = -0.5; shift <= 0.5; shift += 0.125) {
+        float envelope[64];
+        for (size_t i = 0; i < 64; i++)
+            envelope[i] = (float)(7.0 * exp(-pow(((double)i - 31.0 - shift) / 1.5, 2.0)));
+        struct plyecho_conditioned c = by_hand(envelope, 64);
+        struct plyecho_echo echo;
+        assert_int_equal(plyecho_echoes_find(&c, NULL, &echo, 1), 1);
+        assert_float_equal(echo.time_s * 1e6, 31.0 + shift, 1e-5);
+        assert_float_equal(echo.amplitude, 7.0, 1e-5);
+    }
+}
+
+/* Of two peaks 6 samples apart, where a period has 10, the higher counts, whichever comes first. */
+static void of_peaks_within_a_period_the_higher_counts(void **state)
+{
+    (void)state;
+    for (int late = 0; late < 2; late++) {
+        float envelope[64] = {0};
+        envelope[30] = late ? 5.0f : 8.0f;
+        envelope[36] = late ? 8.0f : 5.0f;
+        struct plyecho_conditioned c = by_hand(envelope, 64);
+        struct plyecho_echo echoes[4];
+        struct plyecho_echo_options o = plyecho_echo_defaults();
+        assert_int_equal(plyecho_echoes_find(&c, &o, echoes, 4), 1);
+        assert_int_equal(echoes[0].sample, late ? 36 : 30);
+        o.apart_s = 5e-6;
+        assert_int_equal(plyecho_echoes_find(&c, &o, echoes, 4), 2);
+    }
 }
 
 static void gates_and_room_hold(void **state)
@@ -157,6 +197,8 @@ int main(void)
         cmocka_unit_test(signal_to_noise_is_peak_over_deviation),
         cmocka_unit_test(noise_alone_gives_no_echo),
         cmocka_unit_test(equal_top_samples_are_one_echo_at_their_middle),
+        cmocka_unit_test(a_gaussian_envelope_is_measured_exactly),
+        cmocka_unit_test(of_peaks_within_a_period_the_higher_counts),
         cmocka_unit_test(gates_and_room_hold),
         cmocka_unit_test(gain_moves_no_echo),
     };

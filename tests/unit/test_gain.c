@@ -88,6 +88,8 @@ static void trouble_leaves_the_traces_as_they_were(void **state)
     assert_int_equal(plyecho_gain_fixed(&traces, 1.0, &err), PLYECHO_BAD_NUMBER);
     assert_int_equal(plyecho_gain_slope(&traces, 50.0, 0.0, &err), PLYECHO_BAD_ARGUMENT);
     assert_int_equal(plyecho_gain_table(&traces, NULL, 0, &err), PLYECHO_BAD_ARGUMENT);
+    const struct plyecho_gain_point beyond[] = {{0.0, 0.0}, {1.0, -201.0}};
+    assert_int_equal(plyecho_gain_table(&traces, beyond, 2, &err), PLYECHO_BAD_ARGUMENT);
     assert_true(traces.amplitude[0] == 1.0f && traces.amplitude[21] == 1e38f);
     assert_string_equal(plyecho_labels_get(&traces.labels, "gain_db", 0), "30");
     plyecho_traces_clear(&traces);
