@@ -42,6 +42,7 @@ struct plyecho_reference {
     double full_scale; /* label of the file, 0 where absent */
     struct plyecho_known gain_db;
     struct plyecho_band band; /* pass band that fits this pulse */
+    double pulse_s;           /* its length at -20 dB */
     struct plyecho_pulse_shape shape;
 };
 

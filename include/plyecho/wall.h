@@ -26,16 +26,21 @@ enum plyecho_mode {
 /* Why a reading was refused, or what makes it doubtful. */
 enum plyecho_reason {
     PLYECHO_REASON_NONE,
-    PLYECHO_REASON_NO_ECHO,           /* nothing stands out of the noise */
-    PLYECHO_REASON_NO_FRONT_ECHO,     /* mode 2 asked for, no interface echo */
-    PLYECHO_REASON_NO_BACK_ECHO,      /* no back-wall echo */
-    PLYECHO_REASON_NO_SECOND_ECHO,    /* mode 3 asked for, no second back-wall echo */
-    PLYECHO_REASON_CLIPPED,           /* an echo that matters touches the recorder's limit */
-    PLYECHO_REASON_TOO_NOISY,         /* the time cannot be told to a cycle */
+    PLYECHO_REASON_NO_ECHO,        /* nothing stands out of the noise */
+    PLYECHO_REASON_NO_FRONT_ECHO,  /* mode 2 asked for, no interface echo */
+    PLYECHO_REASON_NO_BACK_ECHO,   /* no back-wall echo */
+    PLYECHO_REASON_NO_SECOND_ECHO, /* mode 3 asked for, no second back-wall echo */
+    PLYECHO_REASON_CLIPPED,        /* an echo that matters touches the recorder's limit */
+    PLYECHO_REASON_TOO_NOISY,      /* noise hides what would have to be seen */
+    PLYECHO_REASON_CYCLE, /* the time may be off by a cycle; its uncertainty holds that */
     PLYECHO_REASON_OUTSIDE_TIME_BASE, /* the echo would lie behind the end of the record */
     PLYECHO_REASON_NO_COUPLING,       /* the probe does not sound the part */
     PLYECHO_REASON_NOT_A_WALL,        /* the echo measured is not the back wall's */
     PLYECHO_REASON_OFF_NOMINAL,       /* measured, but outside the nominal's tolerance */
+    PLYECHO_REASON_NO_ZERO,           /* mode 1 without its zero offset */
+    PLYECHO_REASON_NO_NOMINAL, /* no nominal wall: that the echo is the back wall's is assumed */
+    PLYECHO_REASON_NOT_INSPECTED, /* front and back echo cover the whole depth */
+    PLYECHO_REASON_LINE_REPEATS,  /* the delay line's repeat lies where the wall's echoes do */
     PLYECHO_REASON_COUNT
 };
 
@@ -94,9 +99,10 @@ struct plyecho_thickness {
     struct plyecho_known
         thickness_u; /* combined (JCGM 100, 5.1.2); unknown where a part of it is */
     double ratio;    /* later over earlier echo at the centre frequency, signed; 0 in mode 1 */
-    double loss_np_hz;  /* growth of that ratio's loss with frequency */
-    double other_cycle; /* probability that a cycle was skipped */
-    double bound_s;     /* Cramer-Rao bound of time_s where the whole trace was fitted; 0 */
+    double loss_np_hz;   /* growth of that ratio's loss with frequency */
+    double other_cycle;  /* probability that a cycle was skipped */
+    bool modes_disagree; /* modes 2 and 3 measure different walls */
+    double bound_s;      /* Cramer-Rao bound of time_s where the whole trace was fitted; 0 */
 };
 
 /* Thickness from picked echoes. raw is the trace as recorded: clipping is looked for there. */

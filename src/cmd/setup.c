@@ -2,6 +2,7 @@
 
 #include "setup.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,6 +11,9 @@
 
 #include "file.h"
 #include "memory.h"
+
+/* Centre frequencies further apart than this share are of two probes. */
+static const double other_probe = 0.35;
 
 static const char *const modes[] = {"auto", "1", "2", "3", NULL};
 
@@ -22,7 +26,9 @@ const struct option setup_options[] = {
     {.name = "velocity",
      .kind = OPTION_NUMBER,
      .argument = "M/S",
-     .range = OPTION_ABOVE,
+     .range = OPTION_BETWEEN,
+     .least = 100,
+     .most = 20000,
      .offset = offsetof(struct setup_values, velocity_m_s),
      .help = "phase velocity of the wall at the pulse's centre frequency"},
     {.name = "velocity-u",
@@ -60,6 +66,12 @@ const struct option setup_options[] = {
      .argument = "US",
      .offset = offsetof(struct setup_values, zero_us),
      .help = "zero offset of mode 1: what the time base reads at the wall's front, in µs"},
+    {.name = "zero-u",
+     .kind = OPTION_NUMBER,
+     .argument = "US",
+     .range = OPTION_AT_LEAST,
+     .offset = offsetof(struct setup_values, zero_u_us),
+     .help = "its standard uncertainty in µs; without it mode 1 gives none"},
     {.name = "",
      .kind = OPTION_GROUP,
      .group = band_options,
@@ -124,8 +136,8 @@ static void take_options(struct setup *setup, const struct setup_values *values)
     if (!values->mode.set && p->signal.mode.set)
         wall->mode = (enum plyecho_mode)(int)p->signal.mode.value;
     wall->zero_s = chosen(&values->zero_us, 1e-6, &p->calibration.zero_s);
-    wall->zero_u_s = known(&p->calibration.zero_u_s);
-    if (values->zero_us.set)
+    wall->zero_u_s = chosen(&values->zero_u_us, 1e-6, &p->calibration.zero_u_s);
+    if (values->zero_us.set && !values->zero_u_us.set)
         wall->zero_u_s.known = false;
     setup->assess.least_m = known(&p->acceptance.least_m);
 }
@@ -145,8 +157,9 @@ static char *beside(const char *procedure, const char *name)
     return path;
 }
 
-static bool take_reference(struct setup *setup, const char *path, double sample_rate_hz,
-                           struct messages *messages)
+/* said_by: the procedure that names the pulse, or NULL where an option does. */
+static bool take_reference(struct setup *setup, const char *path, const char *said_by,
+                           double sample_rate_hz, struct messages *messages)
 {
     struct plyecho_read_options read = {.sample_rate_hz = sample_rate_hz};
     struct plyecho_traces traces = {0};
@@ -155,6 +168,11 @@ static bool take_reference(struct setup *setup, const char *path, double sample_
     struct conditioning conditioning = setup->conditioning;
     conditioning.conditioner = NULL;
     enum plyecho_code code = inputs_read_one(path, &read, &traces, &err);
+    if (code == PLYECHO_OK && traces.channels > 1)
+        code = plyecho_fail(&err, PLYECHO_UNSUITABLE,
+                            "%zu channels: a reference pulse is one trace with one clean echo, "
+                            "best the delay line's end in air",
+                            traces.channels);
     if (code == PLYECHO_OK) {
         struct plyecho_trace trace = plyecho_traces_channel(&traces, 1);
         code = conditioning_run(&conditioning, &trace, &conditioned, &err);
@@ -163,8 +181,11 @@ static bool take_reference(struct setup *setup, const char *path, double sample_
     }
     if (code == PLYECHO_OK)
         setup->assess.reference = &setup->reference;
-    else
+    else if (said_by == NULL)
         message_error(messages, path, &err);
+    else
+        message_trouble(messages, said_by, "line %ld: pulse %s: %s",
+                        setup->procedure.signal.pulse.line, path, err.text);
     conditioning_close(&conditioning);
     plyecho_traces_clear(&traces);
     return code == PLYECHO_OK;
@@ -176,10 +197,10 @@ static bool open_pulse(struct setup *setup, const struct setup_values *values,
     const char *from_procedure = setup->procedure.signal.pulse.value;
     bool good = true;
     if (values->pulse.set) {
-        good = take_reference(setup, values->pulse.value, sample_rate_hz, messages);
+        good = take_reference(setup, values->pulse.value, NULL, sample_rate_hz, messages);
     } else if (from_procedure != NULL) {
         char *path = beside(values->procedure.value, from_procedure);
-        good = take_reference(setup, path, sample_rate_hz, messages);
+        good = take_reference(setup, path, values->procedure.value, sample_rate_hz, messages);
         free(path);
     }
     return good;
@@ -205,12 +226,38 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
         has_band = true;
     }
     conditioning_open(&setup->conditioning, has_band ? &band : NULL);
+    conditioning_open(&setup->own_band, NULL);
     if (!open_pulse(setup, values, sample_rate_hz, messages))
         return false;
     /* with a known pulse its band serves all traces */
     if (!has_band && setup->assess.reference != NULL)
         conditioning_open(&setup->conditioning, &setup->reference.band);
     return true;
+}
+
+/* A pulse of another probe would judge everything wrong: the echoes' own centre frequency, of the
+ * first channel of each file, must be the pulse's, give or take what attenuation takes. */
+static enum plyecho_code check_probe(struct setup *setup, const struct plyecho_trace *trace,
+                                     struct plyecho_error *err)
+{
+    if (setup->assess.reference == NULL || trace->signal != PLYECHO_SIGNAL_RF)
+        return PLYECHO_OK;
+    struct plyecho_conditioned own;
+    enum plyecho_code code = PLYECHO_OK;
+    double pulse_hz = 0.5 * (setup->reference.band.low_hz + setup->reference.band.high_hz);
+    if (trace->channel == 1) {
+        code = conditioning_run(&setup->own_band, trace, &own, err);
+        setup->own_centre_hz = code == PLYECHO_OK ? own.centre_hz : pulse_hz;
+    }
+    if (code == PLYECHO_UNSUITABLE)
+        return PLYECHO_OK; /* no echo at all: the judge says so */
+    if (code == PLYECHO_OK && fabs(setup->own_centre_hz / pulse_hz - 1.0) > other_probe)
+        return plyecho_fail(
+            err, PLYECHO_BAD_ARGUMENT,
+            "its echoes centre on %.1f MHz, the reference pulse on %.1f MHz: not "
+            "the same probe; record the pulse anew, or leave it out",
+            setup->own_centre_hz * 1e-6, pulse_hz * 1e-6);
+    return code;
 }
 
 /* With a known pulse the whole trace can be fitted, at its own sample rate. */
@@ -227,16 +274,37 @@ static enum plyecho_code make_fit(struct setup *setup, double sample_rate_hz,
                                  sample_rate_hz, err);
 }
 
+/* Levels say nothing where the gain changes along the trace. */
+static enum plyecho_code check_gain(const struct plyecho_trace *trace,
+                                    struct plyecho_error *err)
+{
+    if (plyecho_labels_get(trace->labels, "tcg", trace->channel) == NULL)
+        return PLYECHO_OK;
+    return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
+                        "time-corrected gain was applied (label tcg), so levels cannot be "
+                        "compared; judge the trace as it was before");
+}
+
 enum plyecho_code setup_condition(struct setup *setup, const struct plyecho_trace *trace,
                                   struct plyecho_conditioned *out, struct plyecho_error *err)
 {
-    enum plyecho_code code = make_fit(setup, trace->sample_rate_hz, err);
-    return code == PLYECHO_OK ? conditioning_run(&setup->conditioning, trace, out, err) : code;
+    enum plyecho_code code = check_gain(trace, err);
+    if (code == PLYECHO_OK)
+        code = check_probe(setup, trace, err);
+    if (code == PLYECHO_OK)
+        code = make_fit(setup, trace->sample_rate_hz, err);
+    if (code == PLYECHO_OK)
+        code = conditioning_run(&setup->conditioning, trace, out, err);
+    /* in the trace itself echoes may run into each other */
+    if (code == PLYECHO_OK && setup->assess.reference != NULL)
+        out->pulse_s = setup->reference.pulse_s;
+    return code;
 }
 
 void setup_close(struct setup *setup)
 {
     plyecho_plate_fit_free(setup->assess.wall.fit);
     conditioning_close(&setup->conditioning);
+    conditioning_close(&setup->own_band);
     plyecho_procedure_clear(&setup->procedure);
 }

@@ -23,6 +23,7 @@ struct setup_values {
     struct option_number attenuation_db_mm_mhz;
     struct option_word mode;
     struct option_number zero_us;
+    struct option_number zero_u_us;
     struct band_values band;
     struct option_text pulse;
 };
@@ -34,7 +35,9 @@ struct setup {
     struct plyecho_reference reference;
     struct plyecho_assess_options assess; /* also holds the wall's options */
     struct conditioning conditioning;
-    double fit_rate_hz; /* sample rate that assess.wall.fit was made for */
+    struct conditioning own_band; /* finds each trace's own band, to hold the pulse's against */
+    double own_centre_hz;         /* of the last file's first channel */
+    double fit_rate_hz;           /* sample rate that assess.wall.fit was made for */
 };
 
 /* Read the procedure and the reference pulse, put the options over them. False where there was

@@ -212,7 +212,7 @@ static size_t before_first_rise(const float *x, size_t n, double noise)
  * two and a half times the least one. */
 static size_t before_first_echo(const float *envelope, size_t n, double noise)
 {
-    enum { STRETCH = 32, AHEAD = 48 };
+    enum { STRETCH = 16, AHEAD = 32 };
     float limit = (float)(5.0 * noise), least = INFINITY;
     for (size_t at = 0; at < n; at += STRETCH) {
         size_t end = at + STRETCH < n ? at + STRETCH : n;

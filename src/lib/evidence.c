@@ -63,13 +63,28 @@ static double common_scale(const struct plyecho_trace *raw, const struct plyecho
     return both_full && has_gain == r->gain_db.known ? factor : 0.0;
 }
 
+/* Interface echo where nothing is stated: the usual plastic delay line's, unless the second back-wall
+ * echo shows that the front reflects far more from within, as it does behind a water path. A lossy
+ * wall only makes that echo weaker, so it cannot look like one. */
+static double reflection_from_repeats(const struct pe_evidence *e)
+{
+    static const double water_path = 0.35;
+    const struct plyecho_picks *p = &e->picks;
+    if (p->back < 0 || p->second < 0)
+        return PE_USUAL_FRONT_REFLECTION;
+    double transit = p->echoes[p->second].time_s - p->echoes[p->back].time_s;
+    double ratio = p->echoes[p->second].amplitude / p->echoes[p->back].amplitude;
+    double reflection = ratio * exp(e->loss_np_s * transit);
+    return reflection > water_path && reflection < 0.9 ? reflection : PE_USUAL_FRONT_REFLECTION;
+}
+
 /* The interface echo against the reference: reflection, coupling, and the full scale that
  * follows.
  */
 static void take_front(const struct plyecho_trace *raw, const struct plyecho_reference *r,
                        const struct plyecho_echo *front, bool has_sign, struct pe_evidence *e)
 {
-    double reflection = PE_USUAL_FRONT_REFLECTION;
+    double reflection = reflection_from_repeats(e);
     e->full_scale = front->amplitude * (1.0 - reflection * reflection) / reflection;
     e->full_scale_u_db = hypot(PE_USUAL_FRONT_U_DB, level_jitter_db);
     double scale = r != NULL ? common_scale(raw, r) : 0.0;
@@ -138,12 +153,24 @@ static double front_tail(const struct pe_evidence *e, double delay_s)
     return front * pow(10.0, -delay_s / (0.8 * e->picks.pulse_s));
 }
 
+/* In contact: the delay at which the transmission pulse has fallen to half of the reportable level,
+ * looked for back from the first echo. */
+static double initial_pulse_gone(const struct plyecho_conditioned *t, double scale,
+                                 const struct pe_evidence *e)
+{
+    double step = 1.0 / t->sample_rate_hz;
+    double delay = fmax(0.0, e->picks.initial_end_s - e->front_s);
+    while (delay > 0.0 && 2.0 * envelope_at(t, e->front_s + delay) <
+                              level_at(t, e, scale, delay) * full_at(e, scale, delay))
+        delay -= step;
+    return fmax(delay, 0.0);
+}
+
 static void take_range(const struct plyecho_conditioned *t, double scale, double end_s,
                        struct pe_evidence *e)
 {
     double step = 1.0 / t->sample_rate_hz;
-    double from = e->picks.contact ? fmax(0.0, e->picks.initial_end_s - e->front_s)
-                                   : 0.5 * e->picks.pulse_s;
+    double from = e->picks.contact ? initial_pulse_gone(t, scale, e) : 0.5 * e->picks.pulse_s;
     while (from < end_s &&
            2.0 * front_tail(e, from) > level_at(t, e, scale, from) * full_at(e, scale, from))
         from += step;
@@ -246,6 +273,9 @@ static void take_inner(const struct plyecho_conditioned *t, double scale,
     consider_all(t, scale, back, from, e->to_s, e);
 }
 
+/* In contact, what a probe's face may reflect from within the wall. */
+static const double hardest_face = 0.9;
+
 /* Is the echo taken for the back wall's only the repeat of a strong one inside? */
 static bool is_repeat(const struct pe_evidence *e)
 {
@@ -258,9 +288,9 @@ static bool is_repeat(const struct pe_evidence *e)
         double order = e->back_delay_s / delay, near = round(order);
         if (near < 2.0 || near > 4.0 || fabs(order - near) * delay > 0.35 * p->pulse_s)
             continue;
+        double again = p->contact ? hardest_face : 1.9 * PE_USUAL_FRONT_REFLECTION;
         double most =
-            p->echoes[k].amplitude *
-            pow(1.5 * PE_USUAL_FRONT_REFLECTION * exp(-e->loss_np_s * delay), near - 1.0);
+            p->echoes[k].amplitude * pow(again * exp(-e->loss_np_s * delay), near - 1.0);
         double strength = p->echoes[k].amplitude / full_at(e, e->full_scale, delay);
         if (back < most && strength > 0.4)
             return true;
@@ -273,6 +303,22 @@ static bool within_tolerance(const struct pe_evidence *e, const struct plyecho_w
     double u = o->velocity_u.known ? o->velocity_u.value / o->velocity_m_s : 0.0;
     double wall = 0.5 * o->velocity_m_s * e->back_delay_s;
     return fabs(wall - o->nominal_m.value) <= o->tolerance_m + 2.0 * u * o->nominal_m.value;
+}
+
+/* Where the nominal back wall would be: does the record reach it, and does the delay line's repeat
+ * (time 0 is the transmission pulse) lie in front of it? */
+static void check_record(const struct plyecho_conditioned *t,
+                         const struct plyecho_wall_options *o, struct pe_evidence *e)
+{
+    if (!o->nominal_m.known || e->picks.count == 0)
+        return;
+    double expected = 2.0 * o->nominal_m.value / o->velocity_m_s;
+    double end_s = t->start_s + (double)t->samples / t->sample_rate_hz;
+    bool within = e->picks.back >= 0 &&
+                  e->picks.echoes[e->picks.back].time_s - e->front_s > 0.85 * expected;
+    e->record_short = !within && end_s < e->front_s + expected + 0.5 * e->picks.pulse_s;
+    e->line_repeats =
+        !e->picks.contact && e->front_s > 0.0 && e->front_s < expected + 0.5 * e->picks.pulse_s;
 }
 
 void pe_evidence_take(const struct plyecho_conditioned *t, const struct plyecho_trace *raw,
@@ -289,6 +335,7 @@ void pe_evidence_take(const struct plyecho_conditioned *t, const struct plyecho_
                                    : 0.0;
     if (p->front >= 0)
         take_front(raw, options->reference, &p->echoes[p->front], t->has_sign, e);
+    check_record(t, o, e);
     if (p->back < 0)
         return;
     const struct plyecho_echo *back = &p->echoes[p->back];
@@ -298,7 +345,7 @@ void pe_evidence_take(const struct plyecho_conditioned *t, const struct plyecho_
         e->expectation = false;
     }
     e->lone = o->nominal_m.known && !within_tolerance(e, o);
-    e->back_is_repeat = !e->lone && p->front >= 0 && is_repeat(e);
+    e->back_is_repeat = !e->lone && is_repeat(e);
     take_balance(e);
     if (!o->attenuation.known)
         learn_loss(e);

@@ -26,6 +26,8 @@ struct pe_evidence {
     enum pe_coupling coupling;
     struct plyecho_known front_reflection; /* signed; against the reference */
 
+    bool record_short; /* the record ends where the nominal back wall would be */
+    bool line_repeats; /* the delay line is so short that it repeats within the nominal wall */
     bool lone; /* no echo where the nominal wall belongs; back is the highest elsewhere */
     bool back_is_repeat; /* the echo at the back wall's place is the repeat of one inside */
     double back_delay_s; /* of the echo taken for the back wall's, behind the front */

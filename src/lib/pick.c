@@ -180,7 +180,7 @@ static void pick_back(const struct plyecho_conditioned *t, struct plyecho_picks 
     double to = INFINITY, from = origin + (o->nominal_m.known ? 0.5 : 0.8) * p->pulse_s;
     if (o->nominal_m.known)
         to = origin + 2.5 * expected_time(o);
-    if (!p->contact && origin > 0.0) /* the delay line's own repeat */
+    if (origin > (p->contact ? shortest_delay_s : 0.0)) /* the delay line's own repeat */
         to = fmin(to, 2.0 * origin - 0.5 * p->pulse_s);
     p->back = highest(p, from, to);
     if (p->back < 0)

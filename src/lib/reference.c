@@ -58,6 +58,7 @@ enum plyecho_code plyecho_reference_take(const struct plyecho_conditioned *t,
     r->phase_rad = echo->phase_rad;
     r->full_scale = raw->full_scale;
     r->band = t->band;
+    r->pulse_s = t->pulse_s;
     double gain = 0.0;
     r->gain_db.known = plyecho_labels_get(raw->labels, "gain_db", raw->channel) != NULL;
     enum plyecho_code code =

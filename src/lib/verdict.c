@@ -15,6 +15,12 @@ static const double shadow_share = 0.7;
 /* An echo this far below expectation may be anything: the back wall counts as lost. */
 static const double lost_db = -22.0;
 
+/* Below these odds a quiet wall is not told from one that hides something. */
+static const double least_odds = 1.5;
+
+/* Noise that would hide an echo of this strength hides what the reading is for. */
+static const double most_level = 0.2;
+
 static const char *const words[PLYECHO_VERDICT_COUNT] = {
     [PLYECHO_NO_INDICATION] = "no-indication", [PLYECHO_INNER_ECHO] = "inner-echo",
     [PLYECHO_DELAMINATION] = "delamination",   [PLYECHO_THIN] = "thin",
@@ -153,6 +159,48 @@ static void unreadable(enum plyecho_reason reason, struct plyecho_assessment *a)
     a->evidence_ratio = 1.0;
 }
 
+static void undecided(enum plyecho_reason reason, struct plyecho_assessment *a)
+{
+    a->verdict = PLYECHO_UNDECIDED;
+    a->reason = reason;
+    a->next_best = PLYECHO_NO_INDICATION;
+    a->evidence_ratio = 1.0;
+}
+
+/* An echo that runs into the front's or the back wall's changes their phases: the time may then be
+ * off by a cycle, and its uncertainty has to hold that. */
+static void doubt_time(const struct pe_evidence *e, double centre_hz, double velocity_m_s,
+                       struct plyecho_assessment *a)
+{
+    bool inside = a->verdict == PLYECHO_INNER_ECHO || a->verdict == PLYECHO_DELAMINATION;
+    double near = 1.2 * e->picks.pulse_s, behind = e->back_delay_s - e->inner.delay_s;
+    bool at_front = e->inner.delay_s < near && a->thickness.mode == PLYECHO_MODE_2;
+    if (!inside || (!at_front && behind > near))
+        return;
+    a->reason = a->thickness.reason = PLYECHO_REASON_CYCLE;
+    a->thickness.time_u_s = hypot(a->thickness.time_u_s, 1.0 / centre_hz);
+    if (a->thickness.thickness_u.known)
+        a->thickness.thickness_u.value =
+            hypot(a->thickness.thickness_u.value, 0.5 * velocity_m_s / centre_hz);
+}
+
+/* What must not pass as `no-indication`, whatever the echoes say. */
+static void doubt_quiet_wall(const struct pe_evidence *e, struct plyecho_assessment *a)
+{
+    if (a->verdict != PLYECHO_NO_INDICATION)
+        return;
+    if (e->level > most_level)
+        unreadable(PLYECHO_REASON_TOO_NOISY, a);
+    else if (e->to_s <= e->from_s)
+        undecided(PLYECHO_REASON_NOT_INSPECTED, a);
+    else if (e->thickness.reason == PLYECHO_REASON_OFF_NOMINAL || e->thickness.modes_disagree)
+        undecided(e->thickness.reason, a);
+    else if (a->evidence_ratio < least_odds)
+        undecided(a->reason, a);
+    else if (!a->nominal_known && a->reason == PLYECHO_REASON_NONE)
+        a->reason = PLYECHO_REASON_NO_NOMINAL;
+}
+
 /* A wall that stands, below the acceptance limit. */
 static void judge_limit(const struct plyecho_assess_options *o, struct plyecho_assessment *a)
 {
@@ -219,14 +267,19 @@ static void tell_range(const struct pe_evidence *e, const struct plyecho_assess_
 }
 
 static void judge(const struct pe_evidence *e, const struct plyecho_assess_options *o,
-                  bool has_sign, struct plyecho_assessment *a)
+                  const struct plyecho_conditioned *trace, struct plyecho_assessment *a)
 {
+    bool has_sign = trace->has_sign;
     if (e->picks.count == 0)
         unreadable(PLYECHO_REASON_NO_ECHO, a);
     else if (e->coupling == PE_NOT_COUPLED)
         unreadable(PLYECHO_REASON_NO_COUPLING, a);
     else if (e->thickness.reason == PLYECHO_REASON_CLIPPED)
         unreadable(PLYECHO_REASON_CLIPPED, a);
+    else if (e->record_short || e->thickness.reason == PLYECHO_REASON_OUTSIDE_TIME_BASE)
+        unreadable(PLYECHO_REASON_OUTSIDE_TIME_BASE, a);
+    else if (e->line_repeats)
+        undecided(PLYECHO_REASON_LINE_REPEATS, a);
     else if (e->picks.back < 0)
         judge_silence(e, a);
     else if (e->lone)
@@ -241,6 +294,8 @@ static void judge(const struct pe_evidence *e, const struct plyecho_assess_optio
         a->wall_seen = e->thickness.time_s > 0.0;
         a->reason = e->thickness.reason;
         judge_limit(o, a);
+        doubt_time(e, trace->centre_hz, o->wall.velocity_m_s, a);
+        doubt_quiet_wall(e, a);
         if (a->verdict == PLYECHO_ATTENUATED && e->balance_db < lost_db) {
             a->wall_seen = false;
             judge_silence(e, a);
@@ -264,7 +319,7 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
     a->thickness = e.thickness;
     a->nominal_known = options->wall.nominal_m.known;
     a->nominal_m = options->wall.nominal_m.value;
-    judge(&e, options, trace->has_sign, a);
+    judge(&e, options, trace, a);
     if (a->verdict != PLYECHO_UNREADABLE) {
         tell_range(&e, options, a);
         tell_indication(&e, options, trace->has_sign, a);

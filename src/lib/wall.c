@@ -25,10 +25,15 @@ static const char *const words[PLYECHO_REASON_COUNT] = {
     [PLYECHO_REASON_NO_SECOND_ECHO] = "no-second-echo",
     [PLYECHO_REASON_CLIPPED] = "clipped",
     [PLYECHO_REASON_TOO_NOISY] = "too-noisy",
+    [PLYECHO_REASON_CYCLE] = "cycle-not-certain",
     [PLYECHO_REASON_OUTSIDE_TIME_BASE] = "outside-time-base",
     [PLYECHO_REASON_NO_COUPLING] = "no-coupling",
     [PLYECHO_REASON_NOT_A_WALL] = "not-a-wall",
     [PLYECHO_REASON_OFF_NOMINAL] = "off-nominal",
+    [PLYECHO_REASON_NO_ZERO] = "no-zero",
+    [PLYECHO_REASON_NO_NOMINAL] = "no-nominal",
+    [PLYECHO_REASON_NOT_INSPECTED] = "not-inspected",
+    [PLYECHO_REASON_LINE_REPEATS] = "line-repeats",
 };
 
 const char *plyecho_reason_word(enum plyecho_reason reason)
@@ -120,7 +125,7 @@ static void time_between(const struct plyecho_conditioned *t,
     out->loss_np_hz = transit.loss_np_hz;
     out->other_cycle = transit.other_cycle;
     if (transit.other_cycle > most_other_cycle)
-        out->reason = PLYECHO_REASON_TOO_NOISY;
+        out->reason = PLYECHO_REASON_CYCLE;
 }
 
 /* d = v t / 2; u(d)^2 = (t/2)^2 u(v)^2 + (v/2)^2 u(t)^2 (JCGM 100, 5.1.2). */
@@ -153,6 +158,8 @@ static struct plyecho_thickness by_mode_1(const struct plyecho_trace *raw,
     out.time_u_s =
         hypot(peak_time_u(back, p->pulse_s), o->zero_u_s.known ? o->zero_u_s.value : 0.0);
     time_to_thickness(o, o->zero_s.known && o->zero_u_s.known, &out);
+    if (!o->zero_s.known)
+        out.reason = PLYECHO_REASON_NO_ZERO;
     return out;
 }
 
@@ -172,7 +179,7 @@ static void refine_by_plate(const struct plyecho_conditioned *t,
                             const struct plyecho_wall_options *o, const struct plyecho_picks *p,
                             struct plyecho_thickness *out)
 {
-    bool timed = out->reason == PLYECHO_REASON_NONE || out->reason == PLYECHO_REASON_TOO_NOISY;
+    bool timed = out->reason == PLYECHO_REASON_NONE || out->reason == PLYECHO_REASON_CYCLE;
     if (o->fit == NULL || !timed || !is_plain(p))
         return;
     double per_m = o->attenuation.known ? o->attenuation.value : PE_USUAL_LOSS;
@@ -197,7 +204,7 @@ static void refine_by_plate(const struct plyecho_conditioned *t,
     out->bound_s = plate.transit_bound_s;
     out->other_cycle = plate.other_cycle;
     out->reason =
-        plate.other_cycle > most_other_cycle ? PLYECHO_REASON_TOO_NOISY : PLYECHO_REASON_NONE;
+        plate.other_cycle > most_other_cycle ? PLYECHO_REASON_CYCLE : PLYECHO_REASON_NONE;
     out->loss_np_hz = plate.loss_np_hz;
 }
 
@@ -238,6 +245,22 @@ static struct plyecho_thickness by_mode_3(const struct plyecho_conditioned *t,
     return out;
 }
 
+/* Modes 2 and 3 measure the same wall: where they differ by more than their uncertainties and a fifth
+ * of a period (a coat, dropped samples, a cycle skipped, an echo in the way), neither is certain, and
+ * the difference counts as uncertainty. */
+static void compare_modes(double centre_hz, const struct plyecho_thickness *other,
+                          struct plyecho_thickness *taken)
+{
+    if (other->reason != PLYECHO_REASON_NONE || taken->reason != PLYECHO_REASON_NONE)
+        return;
+    double apart = fabs(other->time_s - taken->time_s);
+    if (apart < 4.0 * hypot(other->time_u_s, taken->time_u_s) + 0.2 / centre_hz)
+        return;
+    taken->reason = PLYECHO_REASON_CYCLE;
+    taken->time_u_s = hypot(taken->time_u_s, apart);
+    taken->modes_disagree = true;
+}
+
 /* The mode with the least uncertainty of time among those that could be had. */
 static struct plyecho_thickness best_mode(const struct plyecho_conditioned *t,
                                           const struct plyecho_trace *raw,
@@ -257,7 +280,10 @@ static struct plyecho_thickness best_mode(const struct plyecho_conditioned *t,
     struct plyecho_thickness second = by_mode_2(t, raw, o, p);
     bool better = third.reason == PLYECHO_REASON_NONE &&
                   (second.reason != PLYECHO_REASON_NONE || third.time_u_s < second.time_u_s);
-    return better ? third : second;
+    struct plyecho_thickness taken = better ? third : second;
+    compare_modes(t->centre_hz, better ? &second : &third, &taken);
+    time_to_thickness(o, true, &taken);
+    return taken;
 }
 
 /* The nominal's tolerance, widened by twice the measurement's own uncertainty. */

@@ -74,7 +74,7 @@ static void tell_wall(const struct plyecho_assessment *a, struct text *text)
             "Wall: %s. Without a nominal wall this rests on the trace alone: an echo that "
             "hides the true back wall would look the same.",
             wall);
-    if (a->thickness.reason == PLYECHO_REASON_TOO_NOISY)
+    if (a->thickness.reason == PLYECHO_REASON_CYCLE)
         say(text,
             "The time may be off by a cycle (chance %.0f %%); the uncertainty includes it.",
             100.0 * a->thickness.other_cycle);
@@ -96,7 +96,8 @@ static void tell_balance(const struct plyecho_assessment *a, struct text *text)
         say(text, "Back wall: %+.1f dB against expectation (standard uncertainty %.1f dB).",
             a->balance_db, a->balance_u_db);
     else if (a->wall_seen)
-        say(text, "Back-wall level not assessed: that needs the material's attenuation.");
+        say(text, "Back-wall level not assessed: that needs the material's attenuation, and an "
+                  "interface echo or a reference to compare with.");
 }
 
 static void tell_echo(const struct plyecho_assessment *a, struct text *text)
@@ -158,8 +159,33 @@ static const char *unreadable_words(enum plyecho_reason reason)
         return "no back-wall echo, and nothing shows that the probe was coupled";
     case PLYECHO_REASON_OUTSIDE_TIME_BASE:
         return "the record ends before the back wall";
+    case PLYECHO_REASON_TOO_NOISY:
+        return "the noise would hide what has to be seen";
     default:
         return "the trace cannot be judged";
+    }
+}
+
+static const char *undecided_words(const struct plyecho_assessment *a)
+{
+    switch (a->reason) {
+    case PLYECHO_REASON_NOT_INSPECTED:
+        return "The front echo and the back wall's cover the whole depth: nothing could be seen "
+               "between them.";
+    case PLYECHO_REASON_OFF_NOMINAL:
+        return "The back-wall echo is near where it belongs, but the wall measured is off the "
+               "nominal: a thin wall, a wrong cycle, or an echo that hides the back wall's.";
+    case PLYECHO_REASON_CYCLE:
+        return "Two ways of measuring the same wall do not agree: a coat, an echo close to another, "
+               "dropped samples or a skipped cycle.";
+    case PLYECHO_REASON_LINE_REPEATS:
+        return "The delay line is so short that its own repeat lies among the wall's echoes; take a "
+               "longer one.";
+    case PLYECHO_REASON_NOT_A_WALL:
+        return "An echo lies short of, or beyond, where the back wall belongs: a thin wall, a "
+               "disbonded sleeve or layer, or a full shadow; this trace cannot choose.";
+    default:
+        return "The trace does not tell a sound wall from one that hides something.";
     }
 }
 
@@ -167,7 +193,11 @@ static const char *meaning(const struct plyecho_assessment *a)
 {
     switch (a->verdict) {
     case PLYECHO_NO_INDICATION:
-        return "The back wall is where it belongs and nothing reportable lies in front of it.";
+        return a->nominal_known
+                   ? "The back wall is where it belongs and nothing reportable lies "
+                     "in front of it."
+                   : "An echo that can be the back wall's, and nothing reportable in "
+                     "front of it.";
     case PLYECHO_INNER_ECHO:
         return "An echo inside, and the back wall behind it kept: a bonded interface, a glue "
                "line "
@@ -188,8 +218,7 @@ static const char *meaning(const struct plyecho_assessment *a)
         return "Coupled, no reportable echo inside, but the back wall is far too weak or lost: "
                "porosity, crushing, poor compaction, or a slanted or rough back.";
     case PLYECHO_UNDECIDED:
-        return "An echo lies short of, or beyond, where the back wall belongs: a thin wall, a "
-               "disbonded sleeve or layer, or a full shadow; this trace cannot choose.";
+        return undecided_words(a);
     default:
         return NULL;
     }

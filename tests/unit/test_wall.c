@@ -103,7 +103,7 @@ static void mode_1_without_a_zero_has_no_uncertainty(void **state)
     o.mode = PLYECHO_MODE_1;
     struct plyecho_picks picks;
     struct plyecho_thickness d = measure(&t, &o, &picks);
-    assert_int_equal(d.reason, PLYECHO_REASON_NONE);
+    assert_int_equal(d.reason, PLYECHO_REASON_NO_ZERO);
     assert_false(d.thickness_u.known);
     plyecho_traces_clear(&t);
 }
