@@ -32,10 +32,10 @@ static double half_normal(double x, double u)
     return log(2.0) + normal(x, 0.0, u);
 }
 
-static double log_sum(double a, double b)
+double pe_log_sum(double a, double b)
 {
     double top = fmax(a, b);
-    return top + log(exp(a - top) + exp(b - top));
+    return isinf(top) ? top : top + log(exp(a - top) + exp(b - top));
 }
 
 /* Density of the phase about a centre, on the circle, with a floor for what the model misses. */
@@ -93,7 +93,7 @@ static double any_phase(const struct pe_evidence *e)
 
 static double step_phase(const struct pe_evidence *e)
 {
-    return log_sum(phase_near(e, 0.0), phase_near(e, PE_PI)) - log(2.0);
+    return pe_log_sum(phase_near(e, 0.0), phase_near(e, PE_PI)) - log(2.0);
 }
 
 static double film_phase_near(const struct pe_evidence *e)

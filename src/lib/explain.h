@@ -26,6 +26,9 @@ struct pe_weighing {
  * within PE_ATTENUATED_DB, or without an expectation, not for a lossy wall. */
 void pe_weigh(const struct pe_evidence *evidence, bool has_sign, struct pe_weighing *weighing);
 
+/* Logarithm of the sum of two weights given by their logarithms; -INFINITY is none. */
+double pe_log_sum(double a, double b);
+
 /* The verdict that an explanation comes to. */
 enum plyecho_verdict pe_verdict_of(enum pe_explanation explanation);
 

@@ -227,16 +227,7 @@ static bool refine(const struct plyecho_plate_fit *fit, const struct gate *gate,
         normal_equations(fit, gate, task, s, &matrix, gradient);
         if (!pe_invert(PARAMETERS, &matrix, &inverse))
             return false;
-        double step[PARAMETERS], largest = 0.0;
-        for (int i = 0; i < PARAMETERS; i++) {
-            step[i] = 0.0;
-            for (int j = 0; j < PARAMETERS; j++)
-                step[i] += inverse.at[i][j] * gradient[j];
-            largest = fmax(largest, fabs(step[i]));
-        }
-        double shrink = largest > 0.5 ? 0.5 / largest : 1.0;
-        for (int i = 0; i < PARAMETERS; i++)
-            s->p[i] += shrink * step[i] * unit[i];
+        double largest = pe_newton_step(PARAMETERS, &inverse, gradient, unit, 0.5, s->p);
         if (!(fabs(s->p[REFLECTION]) < 0.95) || fabs(s->p[REFLECTION]) < 1e-3)
             return false;
         if (largest < 1e-6)
@@ -245,9 +236,7 @@ static bool refine(const struct plyecho_plate_fit *fit, const struct gate *gate,
     s->chi2 = normal_equations(fit, gate, task, s, &matrix, gradient);
     if (!pe_invert(PARAMETERS, &matrix, &inverse) || !isfinite(s->chi2))
         return false;
-    for (int i = 0; i < PARAMETERS; i++)
-        for (int j = 0; j < PARAMETERS; j++)
-            s->covariance.at[i][j] = inverse.at[i][j] * unit[i] * unit[j];
+    pe_in_units(PARAMETERS, &inverse, unit, &s->covariance);
     return true;
 }
 

@@ -43,3 +43,27 @@ bool pe_invert(int n, const struct pe_matrix *matrix, struct pe_matrix *inverse)
         }
     return true;
 }
+
+double pe_newton_step(int n, const struct pe_matrix *inverse, const double *gradient,
+                      const double *unit, double most, double *parameters)
+{
+    double step[PE_MOST_ROWS], largest = 0.0;
+    for (int i = 0; i < n; i++) {
+        step[i] = 0.0;
+        for (int j = 0; j < n; j++)
+            step[i] += inverse->at[i][j] * gradient[j];
+        largest = fmax(largest, fabs(step[i]));
+    }
+    double shrink = largest > most ? most / largest : 1.0;
+    for (int i = 0; i < n; i++)
+        parameters[i] += shrink * step[i] * unit[i];
+    return largest;
+}
+
+void pe_in_units(int n, const struct pe_matrix *matrix, const double *unit,
+                 struct pe_matrix *out)
+{
+    for (int i = 0; i < n; i++)
+        for (int j = 0; j < n; j++)
+            out->at[i][j] = matrix->at[i][j] * unit[i] * unit[j];
+}

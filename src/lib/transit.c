@@ -143,25 +143,14 @@ static bool refine(const struct lines *l, const struct plyecho_transit_task *tas
         normal_equations(l, task, fit, &matrix, gradient);
         if (!pe_invert(PARAMETERS, &matrix, &inverse))
             return false;
-        double step[PARAMETERS], largest = 0.0;
-        for (int i = 0; i < PARAMETERS; i++) {
-            step[i] = 0.0;
-            for (int j = 0; j < PARAMETERS; j++)
-                step[i] += inverse.at[i][j] * gradient[j];
-            largest = fmax(largest, fabs(step[i]));
-        }
-        double shrink = largest > 0.6 ? 0.6 / largest : 1.0;
-        for (int i = 0; i < PARAMETERS; i++)
-            fit->p[i] += shrink * step[i] * unit[i];
+        double largest = pe_newton_step(PARAMETERS, &inverse, gradient, unit, 0.6, fit->p);
         if (largest < 1e-5)
             break;
     }
     fit->chi2 = normal_equations(l, task, fit, &matrix, gradient);
     if (!pe_invert(PARAMETERS, &matrix, &inverse) || !isfinite(fit->chi2))
         return false;
-    for (int i = 0; i < PARAMETERS; i++)
-        for (int j = 0; j < PARAMETERS; j++)
-            fit->covariance.at[i][j] = inverse.at[i][j] * unit[i] * unit[j];
+    pe_in_units(PARAMETERS, &inverse, unit, &fit->covariance);
     return true;
 }
 

@@ -47,12 +47,6 @@ static double odds(double log_best, double log_next)
     return fmin(most_odds, fmax(1.0, exp(fmin(log_best - log_next, 20.0))));
 }
 
-static double log_sum(double a, double b)
-{
-    double top = fmax(a, b);
-    return isinf(top) ? top : top + log(exp(a - top) + exp(b - top));
-}
-
 /* The best explanation, and the best of another verdict. Explanations of one verdict add up. */
 static void conclude(const struct pe_weighing *w, struct plyecho_assessment *a)
 {
@@ -62,7 +56,7 @@ static void conclude(const struct pe_weighing *w, struct plyecho_assessment *a)
         sum[v] = -INFINITY;
     for (int k = 0; k < PE_EXPLANATIONS; k++) {
         enum plyecho_verdict v = pe_verdict_of((enum pe_explanation)k);
-        sum[v] = log_sum(sum[v], w->log_weight[k]);
+        sum[v] = pe_log_sum(sum[v], w->log_weight[k]);
     }
     for (int v = 0; v < PLYECHO_VERDICT_COUNT; v++) {
         if (best < 0 || sum[v] > sum[best]) {
