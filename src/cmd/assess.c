@@ -5,33 +5,10 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "setup.h"
-#include "table.h"
+#include "measure.h"
 #include "verb.h"
 
 enum { WORDS_ROOM = 4096 };
-
-struct assess_values {
-    struct setup_values setup;
-    struct table_values table;
-    struct inputs_values inputs;
-};
-
-static const struct option options[] = {
-    {.name = "",
-     .kind = OPTION_GROUP,
-     .group = setup_options,
-     .offset = offsetof(struct assess_values, setup)},
-    {.name = "",
-     .kind = OPTION_GROUP,
-     .group = table_options,
-     .offset = offsetof(struct assess_values, table)},
-    {.name = "",
-     .kind = OPTION_GROUP,
-     .group = inputs_options,
-     .offset = offsetof(struct assess_values, inputs)},
-    {.name = NULL},
-};
 
 /* The first fifteen are fixed (docs/columns.md); more may follow. */
 static const struct column columns[] = {
@@ -129,46 +106,29 @@ static void print_words(const char *words)
     putchar('\n');
 }
 
+static struct measured judge(const struct setup *setup, const struct table *table,
+                             const struct input_trace *input,
+                             const struct plyecho_conditioned *conditioned)
+{
+    struct plyecho_assessment assessment;
+    char words[WORDS_ROOM];
+    if (conditioned != NULL)
+        plyecho_assess(conditioned, &input->trace, &setup->assess, &assessment);
+    else
+        assessment = plyecho_assessment_of_silence();
+    plyecho_assessment_words(&assessment, words, sizeof words);
+    struct measured done = {
+        .going = print_row(table, setup, input, &assessment, words),
+        .flagged = plyecho_verdict_flagged(assessment.verdict),
+    };
+    if (table->format == TABLE_TEXT)
+        print_words(words);
+    return done;
+}
+
 static enum status run(const struct invocation *invocation)
 {
-    const struct assess_values *values = invocation->values;
-    struct setup setup;
-    if (!setup_open(&setup, &values->setup, true, values->inputs.sample_rate_hz.value,
-                    invocation->messages)) {
-        setup_close(&setup);
-        return STATUS_TROUBLE;
-    }
-    struct table table;
-    table_begin(&table, &values->table, columns, COLUMNS, stdout);
-    struct inputs *inputs =
-        inputs_open(invocation, &values->inputs, setup.assess.wall.velocity_m_s);
-    struct input_trace input;
-    struct plyecho_error last = {0};
-    bool going = true, flagged = false;
-    while (going && inputs_next_trace(inputs, &input)) {
-        struct plyecho_conditioned trace;
-        struct plyecho_assessment assessment;
-        struct plyecho_error err;
-        char words[WORDS_ROOM];
-        enum plyecho_code code = setup_condition(&setup, &input.trace, &trace, &err);
-        if (code != PLYECHO_OK && code != PLYECHO_UNSUITABLE) {
-            message_channel_error(invocation->messages, input.name, input.trace.channel, &err,
-                                  &last);
-            continue;
-        }
-        if (code == PLYECHO_OK)
-            plyecho_assess(&trace, &input.trace, &setup.assess, &assessment);
-        else
-            assessment = plyecho_assessment_of_silence();
-        plyecho_assessment_words(&assessment, words, sizeof words);
-        going = print_row(&table, &setup, &input, &assessment, words);
-        if (table.format == TABLE_TEXT)
-            print_words(words);
-        flagged |= plyecho_verdict_flagged(assessment.verdict);
-    }
-    inputs_close(inputs);
-    setup_close(&setup);
-    return verb_status(invocation->messages, flagged);
+    return measure_each(invocation, columns, COLUMNS, judge);
 }
 
 const struct verb verb_assess = {
@@ -187,7 +147,7 @@ const struct verb verb_assess = {
         "belongs "
         "to the part's maker, the governing code and qualified personnel.",
     .example = "plyecho assess --procedure tricycle.ini ring3.wav",
-    .options = options,
-    .values_size = sizeof(struct assess_values),
+    .options = measure_options,
+    .values_size = sizeof(struct measure_values),
     .run = run,
 };

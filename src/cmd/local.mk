@@ -25,6 +25,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/inspect.c \
 	src/cmd/layup.c \
 	src/cmd/layup.h \
+	src/cmd/measure.c \
+	src/cmd/measure.h \
 	src/cmd/memory.c \
 	src/cmd/memory.h \
 	src/cmd/message.c \

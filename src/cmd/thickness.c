@@ -3,31 +3,8 @@
 
 #include <stdio.h>
 
-#include "setup.h"
-#include "table.h"
+#include "measure.h"
 #include "verb.h"
-
-struct thickness_values {
-    struct setup_values setup;
-    struct table_values table;
-    struct inputs_values inputs;
-};
-
-static const struct option options[] = {
-    {.name = "",
-     .kind = OPTION_GROUP,
-     .group = setup_options,
-     .offset = offsetof(struct thickness_values, setup)},
-    {.name = "",
-     .kind = OPTION_GROUP,
-     .group = table_options,
-     .offset = offsetof(struct thickness_values, table)},
-    {.name = "",
-     .kind = OPTION_GROUP,
-     .group = inputs_options,
-     .offset = offsetof(struct thickness_values, inputs)},
-    {.name = NULL},
-};
 
 static const struct column columns[] = {
     {.name = "trace", .kind = COLUMN_FILE, .width = 24},
@@ -69,42 +46,23 @@ static bool print_row(const struct table *table, const struct input_trace *input
     return table_row(table, cells);
 }
 
+static struct measured measure(const struct setup *setup, const struct table *table,
+                               const struct input_trace *input,
+                               const struct plyecho_conditioned *conditioned)
+{
+    const struct plyecho_wall_options *wall = &setup->assess.wall;
+    struct plyecho_picks picks = {.front = -1, .back = -1, .second = -1};
+    struct plyecho_thickness thickness = {.reason = PLYECHO_REASON_NO_ECHO};
+    if (conditioned != NULL) {
+        plyecho_wall_pick(conditioned, wall, &picks);
+        plyecho_wall_measure(conditioned, &input->trace, wall, &picks, &thickness);
+    }
+    return (struct measured){.going = print_row(table, input, &picks, &thickness)};
+}
+
 static enum status run(const struct invocation *invocation)
 {
-    const struct thickness_values *values = invocation->values;
-    struct setup setup;
-    if (!setup_open(&setup, &values->setup, true, values->inputs.sample_rate_hz.value,
-                    invocation->messages)) {
-        setup_close(&setup);
-        return STATUS_TROUBLE;
-    }
-    const struct plyecho_wall_options *wall = &setup.assess.wall;
-    struct table table;
-    table_begin(&table, &values->table, columns, COLUMNS, stdout);
-    struct inputs *inputs = inputs_open(invocation, &values->inputs, wall->velocity_m_s);
-    struct input_trace input;
-    struct plyecho_error last = {0};
-    bool going = true;
-    while (going && inputs_next_trace(inputs, &input)) {
-        struct plyecho_conditioned trace;
-        struct plyecho_error err;
-        enum plyecho_code code = setup_condition(&setup, &input.trace, &trace, &err);
-        if (code != PLYECHO_OK && code != PLYECHO_UNSUITABLE) {
-            message_channel_error(invocation->messages, input.name, input.trace.channel, &err,
-                                  &last);
-            continue;
-        }
-        struct plyecho_picks picks = {.front = -1, .back = -1, .second = -1};
-        struct plyecho_thickness thickness = {.reason = PLYECHO_REASON_NO_ECHO};
-        if (code == PLYECHO_OK) {
-            plyecho_wall_pick(&trace, wall, &picks);
-            plyecho_wall_measure(&trace, &input.trace, wall, &picks, &thickness);
-        }
-        going = print_row(&table, &input, &picks, &thickness);
-    }
-    inputs_close(inputs);
-    setup_close(&setup);
-    return verb_status(invocation->messages, false);
+    return measure_each(invocation, columns, COLUMNS, measure);
 }
 
 const struct verb verb_thickness = {
@@ -121,7 +79,7 @@ const struct verb verb_thickness = {
         "the echo that it takes for the back wall's and does not judge whether it is: a "
         "delamination gives a smooth, wrong reading. Use assess to tell them apart.",
     .example = "plyecho thickness --velocity 2950 --velocity-u 10 ring3.wav",
-    .options = options,
-    .values_size = sizeof(struct thickness_values),
+    .options = measure_options,
+    .values_size = sizeof(struct measure_values),
     .run = run,
 };

@@ -1,0 +1,53 @@
+#include "measure.h"
+
+#include <stdio.h>
+
+const struct option measure_options[] = {
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = setup_options,
+     .offset = offsetof(struct measure_values, setup)},
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = table_options,
+     .offset = offsetof(struct measure_values, table)},
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = inputs_options,
+     .offset = offsetof(struct measure_values, inputs)},
+    {.name = NULL},
+};
+
+enum status measure_each(const struct invocation *invocation, const struct column *columns,
+                         size_t count, measure_function *measure)
+{
+    const struct measure_values *values = invocation->values;
+    struct messages *messages = invocation->messages;
+    struct setup setup;
+    if (!setup_open(&setup, &values->setup, true, values->inputs.sample_rate_hz.value,
+                    messages)) {
+        setup_close(&setup);
+        return STATUS_TROUBLE;
+    }
+    struct table table;
+    table_begin(&table, &values->table, columns, count, stdout);
+    struct inputs *inputs =
+        inputs_open(invocation, &values->inputs, setup.assess.wall.velocity_m_s);
+    struct input_trace input;
+    struct plyecho_error err, last = {0};
+    struct measured done = {.going = true};
+    bool flagged = false;
+    while (done.going && inputs_next_trace(inputs, &input)) {
+        struct plyecho_conditioned conditioned;
+        enum plyecho_code code = setup_condition(&setup, &input.trace, &conditioned, &err);
+        if (code == PLYECHO_OK || code == PLYECHO_UNSUITABLE) {
+            done = measure(&setup, &table, &input, code == PLYECHO_OK ? &conditioned : NULL);
+            flagged |= done.flagged;
+        } else {
+            message_channel_error(messages, input.name, input.trace.channel, &err, &last);
+        }
+    }
+    inputs_close(inputs);
+    setup_close(&setup);
+    return verb_status(messages, flagged);
+}

@@ -1,0 +1,33 @@
+/* measure.h - the frame of every verb that measures each trace by a set-up and prints a row for it
+ */
+#ifndef PLYECHO_CMD_MEASURE_H
+#define PLYECHO_CMD_MEASURE_H
+
+#include "setup.h"
+#include "table.h"
+
+/* Options common to them. A verb without options of its own uses this struct and table. */
+struct measure_values {
+    struct setup_values setup;
+    struct table_values table;
+    struct inputs_values inputs;
+};
+
+extern const struct option measure_options[];
+
+/* What a verb makes of one trace. */
+struct measured {
+    bool going;   /* false: the row could not be written */
+    bool flagged; /* the exit status will say so */
+};
+
+/* conditioned is NULL where nothing in the trace oscillates: such a trace gets its row too. */
+typedef struct measured measure_function(const struct setup *setup, const struct table *table,
+                                         const struct input_trace *input,
+                                         const struct plyecho_conditioned *conditioned);
+
+/* Open the set-up, print the header, measure trace after trace. */
+enum status measure_each(const struct invocation *invocation, const struct column *columns,
+                         size_t count, measure_function *measure);
+
+#endif
