@@ -236,7 +236,7 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
 }
 
 /* A pulse of another probe would judge everything wrong: the echoes' own centre frequency, of the
- * first channel of each file, must be the pulse's, give or take what attenuation takes. */
+ * first trace taken from each file, must be the pulse's, give or take what attenuation takes. */
 static enum plyecho_code check_probe(struct setup *setup, const struct plyecho_trace *trace,
                                      struct plyecho_error *err)
 {
@@ -245,7 +245,9 @@ static enum plyecho_code check_probe(struct setup *setup, const struct plyecho_t
     struct plyecho_conditioned own;
     enum plyecho_code code = PLYECHO_OK;
     double pulse_hz = 0.5 * (setup->reference.band.low_hz + setup->reference.band.high_hz);
-    if (trace->channel == 1) {
+    bool new_file = trace->channel <= setup->last_channel || setup->last_channel == 0;
+    setup->last_channel = trace->channel;
+    if (new_file) {
         code = conditioning_run(&setup->own_band, trace, &own, err);
         setup->own_centre_hz = code == PLYECHO_OK ? own.centre_hz : pulse_hz;
     }
