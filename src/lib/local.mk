@@ -86,6 +86,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/labels.c \
 	src/lib/laminate.c \
 	src/lib/media.c \
+	src/lib/least_squares.c \
+	src/lib/least_squares.h \
 	src/lib/near_surface.c \
 	src/lib/near_surface.h \
 	src/lib/nearest.c \

@@ -1,0 +1,55 @@
+#include "least_squares.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Damping to begin with, and how it changes (our choice; nearly undamped, as the starts are good). */
+static const double first_damping = 1e-6, least_damping = 1e-9, most_damping = 1e6;
+static const double harder = 10.0, easier = 0.1;
+
+static void damp(int n, struct pe_matrix *matrix, double damping)
+{
+    for (int i = 0; i < n; i++)
+        matrix->at[i][i] *= 1.0 + damping;
+}
+
+bool pe_least_squares_run(const struct pe_least_squares *plan, pe_normal_equations *equations,
+                          const void *problem, double *parameters,
+                          struct pe_least_squares_result *result)
+{
+    int n = plan->parameters;
+    double damping = first_damping, gradient[PE_MOST_ROWS], gradient_there[PE_MOST_ROWS];
+    struct pe_matrix here, there, damped, inverse;
+    double chi2 = equations(problem, parameters, &here, gradient);
+    result->moved = INFINITY;
+    if (!isfinite(chi2))
+        return false;
+    for (int round = 1; round < plan->rounds && result->moved > plan->enough; round++) {
+        double trial[PE_MOST_ROWS];
+        damped = here;
+        damp(n, &damped, damping);
+        if (!pe_invert(n, &damped, &inverse))
+            return false;
+        memcpy(trial, parameters, (size_t)n * sizeof *trial);
+        double moved =
+            pe_newton_step(n, &inverse, gradient, plan->unit, plan->longest_step, trial);
+        double chi2_there = equations(problem, trial, &there, gradient_there);
+        if (chi2_there <= chi2 * (1.0 + 1e-14)) {
+            memcpy(parameters, trial, (size_t)n * sizeof *trial);
+            memcpy(gradient, gradient_there, (size_t)n * sizeof *gradient);
+            here = there;
+            chi2 = chi2_there;
+            result->moved = moved;
+            damping = fmax(damping * easier, least_damping);
+        } else {
+            damping *= harder;
+            if (damping > most_damping)
+                break;
+        }
+    }
+    result->chi2 = chi2;
+    if (!pe_invert(n, &here, &inverse))
+        return false;
+    pe_in_units(n, &inverse, plan->unit, &result->covariance);
+    return true;
+}
