@@ -170,18 +170,22 @@ bool plyecho_band_find(const float *spectrum, size_t bins, double bin_hz, double
     return true;
 }
 
-static double on_grid(double hz)
+/* rounded: round, floor or ceil */
+static double on_grid(double hz, double (*rounded)(double))
 {
-    return exp2(round(log2(hz) * band_grid) / band_grid);
+    return exp2(rounded(log2(hz) * band_grid) / band_grid);
 }
 
-/* The -6 dB band with its margins, on the grid. */
+/* The -6 dB band with its margins, on the grid, and never inside the -6 dB band: that of a long
+ * tone lies between two neighbours of the grid. */
 static struct plyecho_band pass_band(const struct plyecho_band *half_power, double nyquist_hz)
 {
     double margin = band_margin * (half_power->high_hz - half_power->low_hz);
+    double low_hz = fmax(half_power->low_hz - margin, 0.3 * half_power->low_hz);
+    double high_hz = half_power->high_hz + margin;
     struct plyecho_band band = {
-        on_grid(fmax(half_power->low_hz - margin, 0.3 * half_power->low_hz)),
-        on_grid(half_power->high_hz + margin)};
+        fmin(on_grid(low_hz, round), on_grid(half_power->low_hz, floor)),
+        fmax(on_grid(high_hz, round), on_grid(half_power->high_hz, ceil))};
     if (band.high_hz > 0.98 * nyquist_hz)
         band.high_hz = nyquist_hz;
     return band;

@@ -34,6 +34,29 @@ static void the_band_holds_the_echoes(void **state)
     }
 }
 
+/* From ten periods in the record to where the floor is taken from, in steps of a fifth of a bin. */
+static void a_pure_tone_has_a_band_round_it(void **state)
+{
+    (void)state;
+    struct plyecho_traces t = made_empty();
+    struct plyecho_trace trace = plyecho_traces_channel(&t, 1);
+    struct plyecho_conditioner *conditioner;
+    struct plyecho_error err = {.text = ""};
+    double bin = 1.0 / (double)t.samples; /* in periods a sample */
+    assert_int_equal(plyecho_conditioner_new(&conditioner, t.samples, MADE_RATE_HZ, NULL, NULL),
+                     PLYECHO_OK);
+    for (double tone = 10.0 * bin; tone < 0.37; tone += 0.2 * bin) {
+        struct plyecho_conditioned c;
+        for (size_t i = 0; i < t.samples; i++)
+            t.amplitude[i] = (float)sin(2.0 * 3.14159265358979 * tone * (double)i + 0.3);
+        assert_int_equal(plyecho_conditioner_run(conditioner, &trace, &c, &err), PLYECHO_OK);
+        assert_true(c.band.low_hz < tone * MADE_RATE_HZ);
+        assert_true(c.band.high_hz > tone * MADE_RATE_HZ);
+    }
+    plyecho_conditioner_free(conditioner);
+    plyecho_traces_clear(&t);
+}
+
 static void a_ringing_transmission_pulse_does_not_choose_the_band(void **state)
 {
     (void)state;
@@ -158,6 +181,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_band_holds_the_echoes),
+        cmocka_unit_test(a_pure_tone_has_a_band_round_it),
         cmocka_unit_test(a_ringing_transmission_pulse_does_not_choose_the_band),
         cmocka_unit_test(a_given_band_is_taken_as_it_is),
         cmocka_unit_test(a_result_does_not_depend_on_the_traces_before),
