@@ -48,14 +48,13 @@ PLYECHO_API enum plyecho_code plyecho_conditioner_run(struct plyecho_conditioner
                                                       struct plyecho_conditioned *out,
                                                       struct plyecho_error *err);
 
-PLYECHO_API void plyecho_conditioner_free(struct plyecho_conditioner *conditioner);
+/* The pass band that a conditioner to which none was given would take for this trace; nothing is
+ * filtered, and the arrays of the last run stay as they are. PLYECHO_UNSUITABLE where nothing
+ * oscillates, or where the trace has lost its oscillation. Other errors as plyecho_conditioner_run. */
+PLYECHO_API enum plyecho_code plyecho_conditioner_own_band(
+    struct plyecho_conditioner *conditioner, const struct plyecho_trace *trace,
+    struct plyecho_band *band, struct plyecho_error *err);
 
-/* The -6 dB band of the strongest oscillation in a power spectrum, spectrum[k] at k x bin_hz,
- * k < bins: from the middle and the standard deviation of the power above the floor (that of the
- * upper quarter), as if it were Gaussian, because the fringes of echoes that follow each other
- * move any peak and edge. from_hz is the lowest frequency looked at. false where nothing stands
- * above the floor. */
-PLYECHO_API bool plyecho_band_find(const float *spectrum, size_t bins, double bin_hz,
-                                   double from_hz, struct plyecho_band *band);
+PLYECHO_API void plyecho_conditioner_free(struct plyecho_conditioner *conditioner);
 
 #endif

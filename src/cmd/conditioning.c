@@ -24,19 +24,33 @@ void conditioning_open_option(struct conditioning *c, const struct band_values *
     conditioning_open(c, values->hz.set ? &band : NULL);
 }
 
+/* A conditioner for traces like this one. */
+static enum plyecho_code plan(struct conditioning *c, const struct plyecho_trace *trace,
+                              struct plyecho_error *err)
+{
+    bool stays = time_base_stays(&c->time_base, trace->samples, trace->sample_rate_hz);
+    if (stays && c->conditioner != NULL)
+        return PLYECHO_OK;
+    conditioning_close(c);
+    return plyecho_conditioner_new(&c->conditioner, trace->samples, trace->sample_rate_hz,
+                                   c->has_band ? &c->band : NULL, err);
+}
+
 enum plyecho_code conditioning_run(struct conditioning *c, const struct plyecho_trace *trace,
                                    struct plyecho_conditioned *out, struct plyecho_error *err)
 {
-    bool stays = time_base_stays(&c->time_base, trace->samples, trace->sample_rate_hz);
-    if (!stays || c->conditioner == NULL) {
-        conditioning_close(c);
-        enum plyecho_code code =
-            plyecho_conditioner_new(&c->conditioner, trace->samples, trace->sample_rate_hz,
-                                    c->has_band ? &c->band : NULL, err);
-        if (code != PLYECHO_OK)
-            return code;
-    }
-    return plyecho_conditioner_run(c->conditioner, trace, out, err);
+    enum plyecho_code code = plan(c, trace, err);
+    return code == PLYECHO_OK ? plyecho_conditioner_run(c->conditioner, trace, out, err) : code;
+}
+
+enum plyecho_code conditioning_own_band(struct conditioning *c,
+                                        const struct plyecho_trace *trace,
+                                        struct plyecho_band *band, struct plyecho_error *err)
+{
+    enum plyecho_code code = plan(c, trace, err);
+    if (code != PLYECHO_OK)
+        return code;
+    return plyecho_conditioner_own_band(c->conditioner, trace, band, err);
 }
 
 void conditioning_close(struct conditioning *c)

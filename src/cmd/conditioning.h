@@ -36,6 +36,11 @@ enum plyecho_code conditioning_run(struct conditioning *conditioning,
                                    const struct plyecho_trace *trace,
                                    struct plyecho_conditioned *out, struct plyecho_error *err);
 
+/* The trace's own pass band, whatever band the conditioning has; see condition.h. */
+enum plyecho_code conditioning_own_band(struct conditioning *conditioning,
+                                        const struct plyecho_trace *trace,
+                                        struct plyecho_band *band, struct plyecho_error *err);
+
 /* May be used again after it. */
 void conditioning_close(struct conditioning *conditioning);
 

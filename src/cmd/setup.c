@@ -226,7 +226,6 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
         has_band = true;
     }
     conditioning_open(&setup->conditioning, has_band ? &band : NULL);
-    conditioning_open(&setup->own_band, NULL);
     if (!open_pulse(setup, values, sample_rate_hz, messages))
         return false;
     /* with a known pulse its band serves all traces */
@@ -242,14 +241,14 @@ static enum plyecho_code check_probe(struct setup *setup, const struct plyecho_t
 {
     if (setup->assess.reference == NULL || trace->signal != PLYECHO_SIGNAL_RF)
         return PLYECHO_OK;
-    struct plyecho_conditioned own;
+    struct plyecho_band own;
     enum plyecho_code code = PLYECHO_OK;
     double pulse_hz = 0.5 * (setup->reference.band.low_hz + setup->reference.band.high_hz);
     bool new_file = trace->channel <= setup->last_channel || setup->last_channel == 0;
     setup->last_channel = trace->channel;
     if (new_file) {
-        code = conditioning_run(&setup->own_band, trace, &own, err);
-        setup->own_centre_hz = code == PLYECHO_OK ? own.centre_hz : pulse_hz;
+        code = conditioning_own_band(&setup->conditioning, trace, &own, err);
+        setup->own_centre_hz = code == PLYECHO_OK ? 0.5 * (own.low_hz + own.high_hz) : pulse_hz;
     }
     if (code == PLYECHO_UNSUITABLE)
         return PLYECHO_OK; /* no echo at all: the judge says so */
@@ -307,6 +306,5 @@ void setup_close(struct setup *setup)
 {
     plyecho_plate_fit_free(setup->assess.wall.fit);
     conditioning_close(&setup->conditioning);
-    conditioning_close(&setup->own_band);
     plyecho_procedure_clear(&setup->procedure);
 }

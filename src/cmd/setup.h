@@ -35,10 +35,9 @@ struct setup {
     struct plyecho_reference reference;
     struct plyecho_assess_options assess; /* also holds the wall's options */
     struct conditioning conditioning;
-    struct conditioning own_band; /* finds each trace's own band, to hold the pulse's against */
-    double own_centre_hz;         /* of the first trace taken from the last file */
-    size_t last_channel; /* of the last trace; channels of one file come in rising order */
-    double fit_rate_hz;  /* sample rate that assess.wall.fit was made for */
+    double own_centre_hz; /* of the first trace taken from the last file */
+    size_t last_channel;  /* of the last trace; channels of one file come in rising order */
+    double fit_rate_hz;   /* sample rate that assess.wall.fit was made for */
 };
 
 /* Read the procedure and the reference pulse, put the options over them. False where there was

@@ -146,8 +146,12 @@ static bool moments(const float *spectrum, size_t bins, double bin_hz, double fl
     return true;
 }
 
-bool plyecho_band_find(const float *spectrum, size_t bins, double bin_hz, double from_hz,
-                       struct plyecho_band *band)
+/* The -6 dB band of the strongest oscillation in a power spectrum, spectrum[k] at k x bin_hz: from
+ * the middle and the standard deviation of the power above the floor (that of the upper quarter),
+ * as if it were Gaussian. from_hz is the lowest frequency looked at. false where nothing stands
+ * above the floor. */
+static bool half_power_band(const float *spectrum, size_t bins, double bin_hz, double from_hz,
+                            struct plyecho_band *band)
 {
     double top_hz = bin_hz * (double)(bins - 1);
     double floor_power = floor_of_upper_quarter(spectrum, bins);
@@ -242,8 +246,8 @@ static bool find_band(struct plyecho_conditioner *c, const float *x, struct plye
     size_t n = c->samples;
     size_t from = before_first_rise(x, n, plyecho_noise_rms(x, n, 1.0, c->scratch));
     plyecho_spectrum_run(c->spectrum, x + from, n - from, PLYECHO_TAPER_ENDS, c->power);
-    return plyecho_band_find(c->power, plyecho_spectrum_bins(c->spectrum),
-                             plyecho_spectrum_bin_hz(c->spectrum), lowest_hz(c), band);
+    return half_power_band(c->power, plyecho_spectrum_bins(c->spectrum),
+                           plyecho_spectrum_bin_hz(c->spectrum), lowest_hz(c), band);
 }
 
 static enum plyecho_code use_band(struct plyecho_conditioner *c,
@@ -260,22 +264,53 @@ static enum plyecho_code use_band(struct plyecho_conditioner *c,
     return plyecho_analytic_new(&c->analytic, c->samples, c->sample_rate_hz, band, err);
 }
 
-static enum plyecho_code choose_band(struct plyecho_conditioner *c, const float *x,
-                                     struct plyecho_error *err)
+static enum plyecho_code find_pass_band(struct plyecho_conditioner *c, const float *x,
+                                        struct plyecho_band *band, struct plyecho_error *err)
 {
-    if (c->band_given)
-        return PLYECHO_OK;
     struct plyecho_band found;
     if (!find_band(c, x, &found))
         return plyecho_fail(
             err, PLYECHO_UNSUITABLE,
             "no oscillation stands out of the noise; check the coupling and the "
             "gain, or give --band");
-    struct plyecho_band band = pass_band(&found, c->sample_rate_hz / 2.0);
-    return use_band(c, &band, err);
+    *band = pass_band(&found, c->sample_rate_hz / 2.0);
+    return PLYECHO_OK;
+}
+
+static enum plyecho_code choose_band(struct plyecho_conditioner *c, const float *x,
+                                     struct plyecho_error *err)
+{
+    struct plyecho_band band;
+    if (c->band_given)
+        return PLYECHO_OK;
+    enum plyecho_code code = find_pass_band(c, x, &band, err);
+    return code == PLYECHO_OK ? use_band(c, &band, err) : code;
 }
 
 /* ---- one trace ---- */
+
+static enum plyecho_code check_time_base(const struct plyecho_conditioner *c,
+                                         const struct plyecho_trace *trace,
+                                         struct plyecho_error *err)
+{
+    if (trace->samples == c->samples && trace->sample_rate_hz == c->sample_rate_hz)
+        return PLYECHO_OK;
+    return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
+                        "a trace of %zu samples at %g Hz, planned were %zu at %g Hz",
+                        trace->samples, trace->sample_rate_hz, c->samples, c->sample_rate_hz);
+}
+
+enum plyecho_code plyecho_conditioner_own_band(struct plyecho_conditioner *c,
+                                               const struct plyecho_trace *trace,
+                                               struct plyecho_band *band,
+                                               struct plyecho_error *err)
+{
+    enum plyecho_code code = check_time_base(c, trace, err);
+    if (code == PLYECHO_OK && trace->signal != PLYECHO_SIGNAL_RF)
+        code = plyecho_fail(err, PLYECHO_UNSUITABLE, "signal is %s: its oscillation is lost",
+                            plyecho_signal_word(trace->signal));
+    return code == PLYECHO_OK ? find_pass_band(c, trace->amplitude, band, err) : code;
+}
 
 /* Rectifying doubles the carrier; the slope of the record, in which the slow envelope is weak, tells
  * where that is. Below 0.4 of it lies the envelope, times 2/pi (the mean of |cos|). */
@@ -357,14 +392,10 @@ enum plyecho_code plyecho_conditioner_run(struct plyecho_conditioner *c,
                                           struct plyecho_conditioned *out,
                                           struct plyecho_error *err)
 {
-    if (trace->samples != c->samples || trace->sample_rate_hz != c->sample_rate_hz)
-        return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
-                            "a trace of %zu samples at %g Hz, planned were %zu at %g Hz",
-                            trace->samples, trace->sample_rate_hz, c->samples,
-                            c->sample_rate_hz);
+    enum plyecho_code code = check_time_base(c, trace, err);
     bool has_sign = trace->signal == PLYECHO_SIGNAL_RF;
-    enum plyecho_code code =
-        has_sign ? oscillation(c, trace, err) : envelope_without_sign(c, trace, err);
+    if (code == PLYECHO_OK)
+        code = has_sign ? oscillation(c, trace, err) : envelope_without_sign(c, trace, err);
     if (code != PLYECHO_OK)
         return code;
     double nyquist = c->sample_rate_hz / 2.0;

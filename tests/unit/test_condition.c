@@ -100,6 +100,33 @@ static void a_given_band_is_taken_as_it_is(void **state)
     plyecho_traces_clear(&t);
 }
 
+static void the_own_band_is_told_whatever_band_was_given(void **state)
+{
+    (void)state;
+    struct plyecho_traces t = made_empty();
+    made_burst(&t, 9.0, 1.0, 5.0, 25.0, 0.0);
+    made_noise(&t, 0.005, 3);
+    struct plyecho_trace trace = plyecho_traces_channel(&t, 1);
+    struct plyecho_conditioner *automatic, *conditioner;
+    struct plyecho_conditioned c, given;
+    struct plyecho_band band = {8e6, 20e6}, own;
+    automatic = made_ready(&t, &c);
+    assert_int_equal(
+        plyecho_conditioner_new(&conditioner, t.samples, MADE_RATE_HZ, &band, NULL),
+        PLYECHO_OK);
+    assert_int_equal(plyecho_conditioner_run(conditioner, &trace, &given, NULL), PLYECHO_OK);
+    float before = given.envelope[900];
+    assert_int_equal(plyecho_conditioner_own_band(conditioner, &trace, &own, NULL), PLYECHO_OK);
+    assert_true(own.low_hz == c.band.low_hz && own.high_hz == c.band.high_hz);
+    assert_true(given.envelope[900] == before);
+    trace.signal = PLYECHO_SIGNAL_ENVELOPE;
+    assert_int_equal(plyecho_conditioner_own_band(conditioner, &trace, &own, NULL),
+                     PLYECHO_UNSUITABLE);
+    plyecho_conditioner_free(automatic);
+    plyecho_conditioner_free(conditioner);
+    plyecho_traces_clear(&t);
+}
+
 static void a_result_does_not_depend_on_the_traces_before(void **state)
 {
     (void)state;
@@ -184,6 +211,7 @@ int main(void)
         cmocka_unit_test(a_pure_tone_has_a_band_round_it),
         cmocka_unit_test(a_ringing_transmission_pulse_does_not_choose_the_band),
         cmocka_unit_test(a_given_band_is_taken_as_it_is),
+        cmocka_unit_test(the_own_band_is_told_whatever_band_was_given),
         cmocka_unit_test(a_result_does_not_depend_on_the_traces_before),
         cmocka_unit_test(silence_is_said),
         cmocka_unit_test(what_has_lost_its_sign_keeps_its_envelope),
