@@ -31,9 +31,6 @@ enum plyecho_verdict {
 /* The word of the table, e.g. "no-indication"; never NULL. */
 PLYECHO_API const char *plyecho_verdict_word(enum plyecho_verdict verdict);
 
-/* Everything but `no-indication` is flagged. */
-PLYECHO_API bool plyecho_verdict_flagged(enum plyecho_verdict verdict);
-
 /* One clean echo of the same probe: the delay line's end in air, or another known reflector. */
 struct plyecho_reference {
     double amplitude;  /* envelope peak */
@@ -64,6 +61,7 @@ struct plyecho_assess_options {
  * taken back. */
 struct plyecho_assessment {
     enum plyecho_verdict verdict;
+    bool flagged; /* everything but `no-indication` */
     enum plyecho_reason reason;
     struct plyecho_thickness
         thickness;  /* of the wall; reason set where the wall was not seen */

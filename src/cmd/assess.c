@@ -68,7 +68,7 @@ static bool print_row(const struct table *table, const struct setup *setup,
         cell_text(input->name),
         cell_count(input->trace.channel),
         cell_text(plyecho_verdict_word(a->verdict)),
-        cell_yes_no(plyecho_verdict_flagged(a->verdict)),
+        cell_yes_no(a->flagged),
         when(wall, t->thickness_m * 1e3),
         when(wall && t->thickness_u.known, t->thickness_u.value * 1e3),
         when(wall, t->mode),
@@ -119,7 +119,7 @@ static struct measured judge(const struct setup *setup, const struct table *tabl
     plyecho_assessment_words(&assessment, words, sizeof words);
     struct measured done = {
         .going = print_row(table, setup, input, &assessment, words),
-        .flagged = plyecho_verdict_flagged(assessment.verdict),
+        .flagged = assessment.flagged,
     };
     if (table->format == TABLE_TEXT)
         print_words(words);

@@ -35,11 +35,6 @@ const char *plyecho_verdict_word(enum plyecho_verdict verdict)
     return words[verdict];
 }
 
-bool plyecho_verdict_flagged(enum plyecho_verdict verdict)
-{
-    return verdict != PLYECHO_NO_INDICATION;
-}
-
 /* ---- a trace whose back wall stands where it belongs ---- */
 
 static double odds(double log_best, double log_next)
@@ -301,6 +296,7 @@ struct plyecho_assessment plyecho_assessment_of_silence(void)
 {
     struct plyecho_assessment a = {.thickness.reason = PLYECHO_REASON_NO_ECHO};
     unreadable(PLYECHO_REASON_NO_ECHO, &a);
+    a.flagged = true;
     return a;
 }
 
@@ -320,4 +316,5 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
     }
     if (a->verdict == PLYECHO_ATTENUATED && e.lone)
         a->wall_seen = false;
+    a->flagged = a->verdict != PLYECHO_NO_INDICATION;
 }

@@ -78,7 +78,7 @@ static void a_sound_wall_has_no_indication(void **state)
         assert_float_equal(a.thickness.thickness_m * 1e3, mm, 0.01);
         assert_true(a.from_m > 0.0 && a.to_m < a.thickness.thickness_m && a.from_m < a.to_m);
         assert_true(a.evidence_ratio >= 1.0 && a.evidence_ratio <= 1000.0);
-        assert_false(plyecho_verdict_flagged(a.verdict));
+        assert_false(a.flagged);
     }
 }
 
@@ -96,7 +96,7 @@ static void a_bonded_sleeve_is_an_inner_echo_and_the_whole_wall_is_measured(void
         assert_float_equal(a.thickness.thickness_m * 1e3, 3.2, 0.012);
         assert_float_equal(a.strength, (mrayl - 4.65) / (mrayl + 4.65), 0.03);
         assert_true(a.sign_known);
-        assert_true(plyecho_verdict_flagged(a.verdict));
+        assert_true(a.flagged);
     }
 }
 
