@@ -112,15 +112,15 @@ static bool print_echo(const struct table *table, const struct input_trace *inpu
     return table_row(table, cells);
 }
 
-static struct plyecho_echo_options gate(const struct echoes_values *values,
-                                        const struct plyecho_conditioned *trace)
+static struct plyecho_echo_options gate(const struct echoes_values *values)
 {
     struct plyecho_echo_options o = plyecho_echo_defaults();
-    double end_s = trace->start_s + (double)trace->samples / trace->sample_rate_hz;
     o.least_snr_db = values->least_snr_db.value;
     o.least_level_db = values->least_level_db.value;
-    o.from_s = values->from_us.set ? values->from_us.value * 1e-6 : trace->start_s;
-    o.to_s = values->to_us.set ? values->to_us.value * 1e-6 : end_s;
+    if (values->from_us.set)
+        o.from_s = values->from_us.value * 1e-6;
+    if (values->to_us.set)
+        o.to_s = values->to_us.value * 1e-6;
     return o;
 }
 
@@ -148,7 +148,7 @@ static enum status run(const struct invocation *invocation)
         }
         size_t count = 0;
         if (code == PLYECHO_OK) {
-            struct plyecho_echo_options o = gate(values, &trace);
+            struct plyecho_echo_options o = gate(values);
             count = plyecho_echoes_find(&trace, &o, echoes, values->most.value);
         }
         for (size_t k = 0; going && k < count; k++)
@@ -172,7 +172,8 @@ const struct verb verb_echoes = {
         "is the envelope's peak between samples, level_db is to the largest echo of the trace, "
         "polarity the sign of the highest excursion, phase_deg the oscillation's phase at the "
         "peak (0 a crest, 180 a trough), snr_db the peak over the standard deviation of the "
-        "noise, which is taken from the quietest stretches of the trace itself. A rectified "
+        "noise, which is taken from the quietest stretches of the trace itself, and empty where "
+        "those are exactly flat. A rectified "
         "trace or an envelope has neither polarity nor phase.",
     .example = "plyecho echoes --band 4M:16M ring3.wav",
     .options = options,

@@ -7,7 +7,8 @@
 
 struct plyecho_echo_options plyecho_echo_defaults(void)
 {
-    return (struct plyecho_echo_options){.least_snr_db = 14.0, .least_level_db = -40.0};
+    return (struct plyecho_echo_options){
+        .least_snr_db = 14.0, .least_level_db = -40.0, .from_s = -INFINITY, .to_s = INFINITY};
 }
 
 /* Vertex of the parabola through three logarithms, in samples from the middle one: exact for a
@@ -66,7 +67,7 @@ static struct plyecho_echo measure(const struct plyecho_conditioned *t, size_t s
                        &height);
     echo.time_s = t->start_s + ((double)sample + shift) / t->sample_rate_hz;
     echo.amplitude = height;
-    echo.snr_db = 20.0 * log10(height / fmax(t->noise, 1e-30));
+    echo.snr_db = t->noise > 0.0 ? 20.0 * log10(height / t->noise) : INFINITY;
     if (t->has_sign) {
         echo.phase_rad = phase_at(t, sample, shift);
         echo.polarity = polarity(t, sample);
@@ -134,10 +135,8 @@ size_t plyecho_echoes_find(const struct plyecho_conditioned *t,
                            struct plyecho_echo *echoes, size_t room)
 {
     struct plyecho_echo_options o = options != NULL ? *options : plyecho_echo_defaults();
-    bool whole = o.from_s == 0.0 && o.to_s == 0.0;
-    size_t from = whole ? 0 : sample_at(t, o.from_s);
-    size_t to = whole ? t->samples : sample_at(t, o.to_s);
-    double apart = o.apart_s > 0.0 ? o.apart_s : 1.0 / t->centre_hz;
+    size_t from = sample_at(t, o.from_s), to = sample_at(t, o.to_s);
+    double apart = 1.0 / t->centre_hz;
     struct picked picked = {echoes, room, 0};
     if (room == 0)
         return 0;

@@ -141,9 +141,42 @@ static void of_peaks_within_a_period_the_higher_counts(void **state)
         struct plyecho_echo_options o = plyecho_echo_defaults();
         assert_int_equal(plyecho_echoes_find(&c, &o, echoes, 4), 1);
         assert_int_equal(echoes[0].sample, late ? 36 : 30);
-        o.apart_s = 5e-6;
+        c.centre_hz = 2e5; /* a period of 5 samples */
         assert_int_equal(plyecho_echoes_find(&c, &o, echoes, 4), 2);
     }
+}
+
+static void without_noise_the_ratio_to_it_is_infinite(void **state)
+{
+    (void)state;
+    float envelope[64] = {0};
+    envelope[30] = 8.0f;
+    struct plyecho_conditioned c = by_hand(envelope, 64);
+    c.noise = 0.0;
+    struct plyecho_echo echo;
+    assert_int_equal(plyecho_echoes_find(&c, NULL, &echo, 1), 1);
+    assert_true(isinf(echo.snr_db) && echo.snr_db > 0.0);
+}
+
+/* Zero is a time like any other: a gate may begin, end, or be empty there. */
+static void a_gate_at_time_zero_is_a_gate(void **state)
+{
+    (void)state;
+    float envelope[64] = {0};
+    envelope[10] = envelope[50] = 8.0f;
+    struct plyecho_conditioned c = by_hand(envelope, 64);
+    c.start_s = -32e-6;
+    struct plyecho_echo echoes[4];
+    struct plyecho_echo_options o = plyecho_echo_defaults();
+    assert_int_equal(plyecho_echoes_find(&c, &o, echoes, 4), 2);
+    o.from_s = 0.0;
+    assert_int_equal(plyecho_echoes_find(&c, &o, echoes, 4), 1);
+    assert_int_equal(echoes[0].sample, 50);
+    o.to_s = 0.0;
+    assert_int_equal(plyecho_echoes_find(&c, &o, echoes, 4), 0);
+    o.from_s = -INFINITY;
+    assert_int_equal(plyecho_echoes_find(&c, &o, echoes, 4), 1);
+    assert_int_equal(echoes[0].sample, 10);
 }
 
 static void gates_and_room_hold(void **state)
@@ -199,6 +232,8 @@ int main(void)
         cmocka_unit_test(equal_top_samples_are_one_echo_at_their_middle),
         cmocka_unit_test(a_gaussian_envelope_is_measured_exactly),
         cmocka_unit_test(of_peaks_within_a_period_the_higher_counts),
+        cmocka_unit_test(without_noise_the_ratio_to_it_is_infinite),
+        cmocka_unit_test(a_gate_at_time_zero_is_a_gate),
         cmocka_unit_test(gates_and_room_hold),
         cmocka_unit_test(gain_moves_no_echo),
     };
