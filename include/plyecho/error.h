@@ -39,9 +39,6 @@ struct plyecho_error {
     char text[320]; /* one line, UTF-8, control characters of the input already replaced */
 };
 
-/* One sentence for a code. Never NULL, also for numbers outside the enum. */
-PLYECHO_API const char *plyecho_code_text(enum plyecho_code code);
-
 /* Fill err (may be NULL) with a formatted text, no line and no sample; returns code, so that a
  * function can end with `return plyecho_fail(err, CODE, "…")`. */
 PLYECHO_API enum plyecho_code plyecho_fail(struct plyecho_error *err, enum plyecho_code code,

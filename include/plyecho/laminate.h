@@ -62,11 +62,6 @@ PLYECHO_API double complex plyecho_stack_reflection(const struct plyecho_stack *
 PLYECHO_API double complex plyecho_stack_transmission(const struct plyecho_stack *stack,
                                                       double complex s);
 
-/* reflection[i] = plyecho_stack_reflection at first_hz + i x step_hz, for i < count. */
-PLYECHO_API void plyecho_stack_spectrum(const struct plyecho_stack *stack, double first_hz,
-                                        double step_hz, double damping_per_s, size_t count,
-                                        double complex *reflection);
-
 /* One-way transit time of the layers by phase at frequency_hz (> 0), as a wave sees it that
  * comes from and goes on into the material of the outer layers. Thin resin films delay a wave
  * more than their own thickness does, since it runs to and fro in them; this counts it.
@@ -77,8 +72,7 @@ PLYECHO_API double plyecho_layers_transit_s(const struct plyecho_layer *layers, 
 /* Sum of the layers' thicknesses. */
 PLYECHO_API double plyecho_layers_thickness_m(const struct plyecho_layer *layers, size_t count);
 
-/* Attenuation as the trade writes it, dB/mm/MHz one way, to Np/m/Hz and back. */
+/* Attenuation as the trade writes it, dB/mm/MHz one way, to Np/m/Hz. */
 PLYECHO_API double plyecho_attenuation_from_db_mm_mhz(double attenuation_db_mm_mhz);
-PLYECHO_API double plyecho_attenuation_to_db_mm_mhz(double attenuation_np_m_hz);
 
 #endif

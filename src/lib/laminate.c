@@ -113,15 +113,6 @@ double complex plyecho_stack_transmission(const struct plyecho_stack *stack, dou
     return passed;
 }
 
-void plyecho_stack_spectrum(const struct plyecho_stack *stack, double first_hz, double step_hz,
-                            double damping_per_s, size_t count, double complex *reflection)
-{
-    for (size_t i = 0; i < count; i++) {
-        double complex s = damping_per_s + I * (2.0 * PE_PI * (first_hz + (double)i * step_hz));
-        reflection[i] = plyecho_stack_reflection(stack, s);
-    }
-}
-
 /* The phase of the transmission is known but for whole turns; the sum of the layers' own
  * transit times is near enough to count these. */
 double plyecho_layers_transit_s(const struct plyecho_layer *layers, size_t count,
@@ -165,7 +156,7 @@ double plyecho_attenuation_from_db_mm_mhz(double attenuation_db_mm_mhz)
     return attenuation_db_mm_mhz / db_per_neper() * 1e3 / 1e6;
 }
 
-double plyecho_attenuation_to_db_mm_mhz(double attenuation_np_m_hz)
+static double to_db_mm_mhz(double attenuation_np_m_hz)
 {
     return attenuation_np_m_hz * db_per_neper() * 1e6 / 1e3;
 }
@@ -193,7 +184,7 @@ static enum plyecho_code check_layer(const struct plyecho_layer *layer, const ch
     if (!(isfinite(layer->attenuation_np_m_hz) && layer->attenuation_np_m_hz >= 0.0))
         return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
                             "%s has an attenuation of %g dB/mm/MHz; it must not be negative",
-                            name, plyecho_attenuation_to_db_mm_mhz(layer->attenuation_np_m_hz));
+                            name, to_db_mm_mhz(layer->attenuation_np_m_hz));
     if (!(layer->thickness_m >= 0.0 && (endless || isfinite(layer->thickness_m))))
         return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
                             "%s is %g mm thick; it must be finite and not negative", name,
