@@ -38,7 +38,8 @@ PLYECHO_API enum plyecho_code plyecho_gain_fixed(struct plyecho_traces *traces, 
 
 /* Apply a table (as plyecho_gain_at) to all channels. Levels at different times are no longer on one scale, so
  * full_scale and step are dropped, the label `gain_db` is renamed to `gain_before_tcg_db`, and
- * the label `tcg` says in plain text what was done, after what it said before. Errors as
+ * the label `tcg` says in plain text what was done, after what it said before; a `tcg` of one
+ * channel is carried on likewise. Errors as
  * plyecho_gain_fixed; a table without a point is PLYECHO_BAD_ARGUMENT. */
 PLYECHO_API enum plyecho_code plyecho_gain_table(struct plyecho_traces *traces,
                                                  const struct plyecho_gain_point *points,

@@ -122,7 +122,7 @@ const struct verb verb_gain = {
         "along. Where a trace has no gain_db, the recorder's gain stays unknown and the "
         "label added_gain_db keeps count.\n"
         "Time-corrected gain ends the common scale: full_scale is dropped, gain_db becomes "
-        "gain_before_tcg_db, and the label tcg says what was done.",
+        "gain_before_tcg_db, and the label tcg says what was done, each step after those before it.",
     .example = "plyecho gain --slope 1.5 --from 4 -o ring3-tcg.wav ring3.wav",
     .options = options,
     .values_size = sizeof(struct gain_values),

@@ -326,20 +326,40 @@ static enum plyecho_code rename_all(struct plyecho_labels *labels, const char *f
     return PLYECHO_OK;
 }
 
-/* Put away the scale that no longer holds, and say why. */
+/* Add what was done to what the label says, whole. */
+static enum plyecho_code note_after(struct plyecho_labels *labels, size_t channel,
+                                    const char *earlier, const char *done,
+                                    struct plyecho_error *err)
+{
+    static const char between[] = ", then ";
+    size_t room = strlen(earlier) + sizeof between + strlen(done);
+    char *words = pe_alloc(room, 1);
+    if (words == NULL)
+        return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for the label tcg");
+    snprintf(words, room, "%s%s%s", earlier, between, done);
+    enum plyecho_code code = plyecho_labels_set(labels, "tcg", channel, words, err);
+    free(words);
+    return code;
+}
+
+/* Put away the scale that no longer holds, and say why: for the file, and for each channel that
+ * has a word of its own, as that hides the file's. */
 static enum plyecho_code note_tcg(struct plyecho_labels *labels, const char *done,
                                   struct plyecho_error *err)
 {
-    char words[WORDS_ROOM] = "";
-    const char *earlier = plyecho_labels_get(labels, "tcg", 0);
-    if (earlier != NULL)
-        append(words, "%.200s, then ", earlier);
-    append(words, "%s", done);
     enum plyecho_code code = rename_all(labels, "gain_db", "gain_before_tcg_db", err);
-    if (code != PLYECHO_OK)
-        return code;
+    bool of_file = false;
+    for (size_t i = 0; code == PLYECHO_OK && i < labels->count; i++) {
+        const struct plyecho_label *label = &labels->items[i];
+        if (strcmp(label->key, "tcg") != 0)
+            continue;
+        of_file = of_file || label->channel == 0;
+        code = note_after(labels, label->channel, label->value, done, err);
+    }
+    if (code == PLYECHO_OK && !of_file)
+        code = plyecho_labels_set(labels, "tcg", 0, done, err);
     remove_all(labels, "full_scale");
-    return plyecho_labels_set(labels, "tcg", 0, words, err);
+    return code;
 }
 
 static enum plyecho_code apply_tcg(struct plyecho_traces *traces, const double *gain_db,

@@ -4,6 +4,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -134,6 +135,25 @@ static void slope_begins_where_it_is_told(void **state)
     plyecho_traces_clear(&traces);
 }
 
+/* What was done before stays whole, and a channel's own word does not hide what came after it. */
+static void every_step_of_gain_stays_in_words(void **state)
+{
+    (void)state;
+    char first[500], expected[600];
+    struct plyecho_traces traces = ones();
+    memset(first, 'w', sizeof first - 1);
+    first[sizeof first - 1] = '\0';
+    label(&traces, "tcg", 2, first);
+    assert_int_equal(plyecho_gain_slope(&traces, 2.0, 4e-6, NULL), PLYECHO_OK);
+    assert_int_equal(plyecho_gain_slope(&traces, -1.0, 0.0, NULL), PLYECHO_OK);
+    snprintf(expected, sizeof expected, "%s, then 2 dB/us from 4 us, then -1 dB/us from 0 us",
+             first);
+    assert_string_equal(plyecho_labels_get(&traces.labels, "tcg", 2), expected);
+    assert_string_equal(plyecho_labels_get(&traces.labels, "tcg", 1),
+                        "2 dB/us from 4 us, then -1 dB/us from 0 us");
+    plyecho_traces_clear(&traces);
+}
+
 static void table_is_read(void **state)
 {
     (void)state;
@@ -196,6 +216,7 @@ static void every_failing_allocation_is_survived(void **state)
             struct plyecho_traces traces = ones();
             label(&traces, "gain_db", 0, "30");
             label(&traces, "part", 0, "tube 4");
+            label(&traces, "tcg", 2, "by hand");
             fail_allocation(failing);
             code = kind == 0 ? plyecho_gain_fixed(&traces, 6.0, NULL)
                              : plyecho_gain_table(&traces, points, 2, NULL);
@@ -222,6 +243,7 @@ int main(void)
         cmocka_unit_test(trouble_leaves_the_traces_as_they_were),
         cmocka_unit_test(table_is_straight_in_db_and_flat_outside),
         cmocka_unit_test(slope_begins_where_it_is_told),
+        cmocka_unit_test(every_step_of_gain_stays_in_words),
         cmocka_unit_test(table_is_read),
         cmocka_unit_test(broken_tables_are_refused_by_line),
         cmocka_unit_test(every_failing_allocation_is_survived),
