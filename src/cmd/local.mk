@@ -65,8 +65,6 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/utf8.h \
 	src/cmd/verb.h \
 	src/cmd/verbs.c \
-	src/lib/nearest.c \
-	src/lib/nearest.h \
 	$(END)
 src_cmd_libcmd_la_CFLAGS = $(BASE_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
 

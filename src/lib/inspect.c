@@ -10,6 +10,7 @@
 
 #include "alloc.h"
 #include "baseline.h"
+#include "sort.h"
 
 /* Common practice, no source: what a reader of the table should be told of. */
 static const double least_counts = 16.0;
@@ -95,12 +96,6 @@ void plyecho_inspector_free(struct plyecho_inspector *inspector)
 
 /* ---- values ---- */
 
-static int ascending(const void *a, const void *b)
-{
-    float x = *(const float *)a, y = *(const float *)b;
-    return (x > y) - (x < y);
-}
-
 /* Mean count of the grid, from the gaps of at most `most` counts, with `step` as first guess. */
 static double refine_step(const float *sorted, size_t count, double step, double most)
 {
@@ -146,7 +141,7 @@ static void take_extremes(struct plyecho_inspector *inspector,
     for (size_t i = 0; i < n; i++)
         sum += (double)trace->amplitude[i];
     memcpy(inspector->scratch, trace->amplitude, n * sizeof(float));
-    qsort(inspector->scratch, n, sizeof(float), ascending);
+    pe_sort(inspector->scratch, n);
     out->least = (double)inspector->scratch[0];
     out->most = (double)inspector->scratch[n - 1];
     out->offset = sum / (double)n;

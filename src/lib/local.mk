@@ -16,6 +16,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/labels.h \
 	include/plyecho/laminate.h \
 	include/plyecho/media.h \
+	include/plyecho/nearest.h \
 	include/plyecho/noise.h \
 	include/plyecho/number.h \
 	include/plyecho/plate_fit.h \
@@ -91,7 +92,6 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/near_surface.c \
 	src/lib/near_surface.h \
 	src/lib/nearest.c \
-	src/lib/nearest.h \
 	src/lib/noise.c \
 	src/lib/number.c \
 	src/lib/pi.h \
@@ -104,6 +104,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/simulate.c \
 	src/lib/small_matrix.c \
 	src/lib/small_matrix.h \
+	src/lib/sort.c \
+	src/lib/sort.h \
 	src/lib/spectrum.c \
 	src/lib/trace.c \
 	src/lib/tracefile.c \

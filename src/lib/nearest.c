@@ -1,4 +1,4 @@
-#include "nearest.h"
+#include <plyecho/nearest.h>
 
 #include <string.h>
 
@@ -7,14 +7,14 @@ static size_t least(size_t a, size_t b)
     return a < b ? a : b;
 }
 
-size_t pe_edit_distance(const char *text, size_t size, const char *known)
+size_t plyecho_edit_distance(const char *text, size_t size, const char *known)
 {
     /* row[k]: distance from what was seen of text to the first k bytes of known */
-    size_t row[PE_NEAREST_MAX + 1];
-    size_t length = least(strlen(known), PE_NEAREST_MAX);
+    size_t row[PLYECHO_NEAREST_MAX + 1];
+    size_t length = least(strlen(known), PLYECHO_NEAREST_MAX);
     for (size_t k = 0; k <= length; k++)
         row[k] = k;
-    size = least(size, 2 * PE_NEAREST_MAX);
+    size = least(size, 2 * PLYECHO_NEAREST_MAX);
     for (size_t i = 0; i < size; i++) {
         size_t diagonal = row[0];
         row[0] = i + 1;

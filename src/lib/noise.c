@@ -1,8 +1,8 @@
 #include <plyecho/noise.h>
 
 #include <math.h>
-#include <stdlib.h>
 
+#include "sort.h"
 #include "variance.h"
 
 static const double quantile = 0.2;
@@ -16,12 +16,6 @@ static double chi_squared_share(double freedom)
     return root > 0.0 ? root * root * root : 0.0;
 }
 
-static int by_value(const void *a, const void *b)
-{
-    float x = *(const float *)a, y = *(const float *)b;
-    return (x > y) - (x < y);
-}
-
 double plyecho_noise_rms(const float *amplitude, size_t samples, double bandwidth_share,
                          float *scratch)
 {
@@ -31,7 +25,7 @@ double plyecho_noise_rms(const float *amplitude, size_t samples, double bandwidt
         return 0.0;
     for (size_t k = 0; k < stretches; k++)
         scratch[k] = (float)pe_variance(amplitude + k * length, length);
-    qsort(scratch, stretches, sizeof *scratch, by_value);
+    pe_sort(scratch, stretches);
 
     if (stretches == 1)
         return sqrt(scratch[0]);

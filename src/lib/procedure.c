@@ -4,11 +4,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <plyecho/nearest.h>
 #include <plyecho/number.h>
 
 #include "alloc.h"
 #include "ini.h"
-#include "nearest.h"
 
 static const size_t most_bytes = 1 << 20;
 
@@ -89,8 +89,8 @@ static const char *nearest_section(struct pe_span name)
 {
     const char *nearest = keys[0].section;
     for (size_t k = 1; k < KEY_COUNT; k++)
-        if (pe_edit_distance(name.text, name.size, keys[k].section) <
-            pe_edit_distance(name.text, name.size, nearest))
+        if (plyecho_edit_distance(name.text, name.size, keys[k].section) <
+            plyecho_edit_distance(name.text, name.size, nearest))
             nearest = keys[k].section;
     return nearest;
 }
@@ -100,7 +100,7 @@ static size_t distance_to(struct pe_span name, const char *known)
 {
     if (name.size < strlen(known) && memcmp(name.text, known, name.size) == 0)
         return 1;
-    return pe_edit_distance(name.text, name.size, known);
+    return plyecho_edit_distance(name.text, name.size, known);
 }
 
 /* Of two keys as near, the one of the section at hand. */

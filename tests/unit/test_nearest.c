@@ -7,11 +7,11 @@
 
 #include <cmocka.h>
 
-#include "nearest.h"
+#include <plyecho/nearest.h>
 
 static size_t distance(const char *text, const char *known)
 {
-    return pe_edit_distance(text, strlen(text), known);
+    return plyecho_edit_distance(text, strlen(text), known);
 }
 
 /* kitten/sitting and Saturday/Sunday: the usual textbook examples, from memory. */
@@ -45,7 +45,7 @@ static void a_very_long_text_is_far_from_every_name(void **state)
     (void)state;
     char text[100000];
     memset(text, 'q', sizeof text);
-    assert_true(pe_edit_distance(text, sizeof text, "nominal_mm") > PE_NEAREST_MAX);
+    assert_true(plyecho_edit_distance(text, sizeof text, "nominal_mm") > PLYECHO_NEAREST_MAX);
 }
 
 int main(void)
