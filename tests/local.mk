@@ -17,6 +17,7 @@ if HAVE_CMOCKA
 tests_unit_libtest_la_SOURCES += \
 	tests/unit/made_trace.c \
 	tests/unit/made_trace.h \
+	tests/unit/read_text.h \
 	$(END)
 UNIT_TESTS = \
 	tests/unit/test_analytic \
@@ -50,6 +51,9 @@ UNIT_TESTS = \
 	tests/unit/test_trace \
 	tests/unit/test_tracefile_audio \
 	tests/unit/test_tracefile_csv \
+	tests/unit/test_tracefile_csv_broken \
+	tests/unit/test_tracefile_csv_times \
+	tests/unit/test_tracefile_csv_write \
 	tests/unit/test_transit \
 	tests/unit/test_verdict \
 	tests/unit/test_wall \
