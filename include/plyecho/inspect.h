@@ -26,15 +26,21 @@ enum plyecho_doubt {
     PLYECHO_DOUBT_NO_ECHO = 1 << 8,    /* largest echo below 14 dB over the noise */
     PLYECHO_DOUBT_ONE_SIDED = 1 << 9,  /* said to be rf, but looks rectified or an envelope */
     PLYECHO_DOUBT_TWO_SIDED = 1 << 10, /* said to be a magnitude, but goes below zero */
+    PLYECHO_DOUBT_SCALED = 1 << 11, /* rate below 0.2 MHz or echoes below 0.1 MHz: no ultrasound
+                                       of thin walls, but what a recorder writes that can only
+                                       write a scaled rate */
+    PLYECHO_DOUBT_FLAT = 1 << 12, /* no noise: a fifth of the record or more is exactly flat */
 };
 
 struct plyecho_inspection {
     double least, most; /* extreme samples */
     double offset;      /* mean */
-    double noise_rms; /* standard deviation in the quietest stretches (noise.h); not of a log */
-    double peak;      /* height of the largest echo over the base line */
-    double peak_s;    /* its time */
-    double snr_db;    /* peak over noise_rms; NaN where there is no noise */
+    double noise_rms; /* standard deviation in the quietest stretches (noise.h); not of a log; 0
+                         where they are exactly flat */
+    double flat_share; /* of the record, in stretches that are exactly flat */
+    double peak;       /* height of the largest echo over the base line */
+    double peak_s;     /* its time */
+    double snr_db;     /* peak over noise_rms; NaN where there is no noise */
     struct plyecho_clipping clipping;
     double step;        /* one count: as the trace says, else the grid that the samples fit */
     double peak_counts; /* peak in counts */

@@ -282,8 +282,9 @@ const struct verb verb_inspect = {
         "geometric_centre_mhz the root of their product, relative_bandwidth the band over "
         "centre_mhz. What cannot be told is empty. container is wav for every audio format.\n"
         "doubts says in words what may spoil a measurement: clipping, offset, drift or a "
-        "jump of the base line, few counts, an interfering line, too low a sample rate, a "
-        "signal that looks rectified, no echo, a constant trace; and which of two possible "
+        "jump of the base line, few counts, noise that was rounded or cut away, an "
+        "interfering line, too low a sample rate, a rate that was scaled, a signal that looks "
+        "rectified, no echo, a constant trace; and which of two possible "
         "readings of a file was taken. Doubts do not change the exit status.",
     .example = "plyecho inspect --format csv ring*.wav",
     .options = options,

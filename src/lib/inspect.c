@@ -20,6 +20,8 @@ static const double drift_share = 0.1;    /* of the largest echo: a band-pass ta
 static const double line_share = 0.003;   /* of the largest echo: an interfering line */
 static const double one_sided = 0.08;     /* smaller over larger excursion from the median */
 static const double period_samples = 4.0; /* least samples a period */
+static const double least_echo_hz = 1e5;  /* below, the sample rate is not the true one */
+static const double flat_share = 0.2;     /* of the record: as much as noise is taken from */
 
 /* Records shorter than this have no base line apart from their echoes. */
 enum { SHORT_RECORD = 64 };
@@ -152,6 +154,21 @@ static void take_extremes(struct plyecho_inspector *inspector,
     plyecho_clipping_find(&with_step, 0, n, &out->clipping);
 }
 
+/* Share of the record in stretches whose samples are all equal: where noise was rounded away, or
+ * whatever stays below a level was put to zero. */
+static double share_of_flat(const float *x, size_t n)
+{
+    size_t length = n < PLYECHO_NOISE_BLOCK ? n : PLYECHO_NOISE_BLOCK;
+    size_t stretches = n / length, flat = 0;
+    for (size_t k = 0; k < stretches; k++) {
+        size_t i = 1;
+        while (i < length && x[k * length + i] == x[k * length])
+            i++;
+        flat += i == length;
+    }
+    return (double)flat / (double)stretches;
+}
+
 /* ---- the largest echo ---- */
 
 static void find_peak(const float *envelope, size_t n, size_t *peak)
@@ -264,6 +281,8 @@ static unsigned doubts_of_rf(const struct plyecho_inspection *out, double rate, 
     unsigned doubts = doubts_of_base_line(out);
     if (out->band.peak_hz > rate / period_samples)
         doubts |= PLYECHO_DOUBT_RATE;
+    if (out->band.centre_hz < least_echo_hz)
+        doubts |= PLYECHO_DOUBT_SCALED;
     if (out->snr_db < least_snr_db)
         doubts |= PLYECHO_DOUBT_NO_ECHO;
     return doubts;
@@ -279,6 +298,10 @@ static unsigned doubts_of(const struct plyecho_inspection *out,
         doubts |= PLYECHO_DOUBT_CLIPPED;
     if (out->peak_counts < least_counts)
         doubts |= PLYECHO_DOUBT_FEW_COUNTS;
+    if (trace->sample_rate_hz < 2.0 * least_echo_hz)
+        doubts |= PLYECHO_DOUBT_SCALED;
+    if (out->flat_share >= flat_share && trace->signal != PLYECHO_SIGNAL_LOG)
+        doubts |= PLYECHO_DOUBT_FLAT;
     if (trace->signal == PLYECHO_SIGNAL_RF)
         return doubts | doubts_of_rf(out, trace->sample_rate_hz, median);
     bool magnitude = trace->signal != PLYECHO_SIGNAL_LOG;
@@ -317,6 +340,9 @@ enum plyecho_code plyecho_inspector_run(struct plyecho_inspector *inspector,
             inspect_rf(inspector, trace, inspection);
         else
             inspect_one_sided(inspector, trace, median, inspection);
+        inspection->flat_share = share_of_flat(trace->amplitude, trace->samples);
+        if (inspection->flat_share >= flat_share && trace->signal != PLYECHO_SIGNAL_LOG)
+            inspection->noise_rms = 0.0; /* what is left of it is the filter's own rounding */
         if (inspection->noise_rms > 0.0)
             inspection->snr_db = 20.0 * log10(inspection->peak / inspection->noise_rms);
         inspection->peak_counts = inspection->peak / inspection->step;

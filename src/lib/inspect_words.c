@@ -50,6 +50,11 @@ static void say_levels(struct words *words, const struct plyecho_inspection *in,
             "no echo stands out, the highest point is only %.1f dB over the noise: look at "
             "coupling and gain",
             in->snr_db);
+    if (in->doubts & PLYECHO_DOUBT_FLAT)
+        say(words,
+            "no noise, %.0f %% of the record is exactly flat: it was rounded or cut away, and "
+            "small echoes with it; raise the gain, take a finer range, switch suppression off",
+            100.0 * in->flat_share);
 }
 
 static void say_base_line(struct words *words, const struct plyecho_inspection *in)
@@ -76,6 +81,16 @@ static void say_kind(struct words *words, const struct plyecho_inspection *in,
     if (in->doubts & PLYECHO_DOUBT_RATE)
         say(words, "only %.1f samples a period at %.4g MHz: needs a higher sample rate",
             trace->sample_rate_hz / in->band.peak_hz, in->band.peak_hz * 1e-6);
+    if (in->doubts & PLYECHO_DOUBT_SCALED && isfinite(in->band.centre_hz))
+        say(words,
+            "echoes at %.4g kHz, sample rate %.6g Hz: a scaled rate, as of recorders that "
+            "can write no other? Give the true one with --sample-rate",
+            in->band.centre_hz * 1e-3, trace->sample_rate_hz);
+    else if (in->doubts & PLYECHO_DOUBT_SCALED)
+        say(words,
+            "sample rate %.6g Hz: a scaled rate, as of recorders that can write no other? Give "
+            "the true one with --sample-rate",
+            trace->sample_rate_hz);
     if (in->doubts & PLYECHO_DOUBT_ONE_SIDED)
         say(words, "looks rectified or an envelope: set the label signal if it is");
     if (in->doubts & PLYECHO_DOUBT_TWO_SIDED)

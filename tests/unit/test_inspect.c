@@ -131,7 +131,9 @@ static void each_fault_is_found_and_no_other(void **state)
     EACH(fmax(-0.6, fmin(0.6, good[i])));
     expect(x, PLYECHO_DOUBT_CLIPPED, "clipped");
     EACH(round(good[i] * 10.0));
-    expect(x, PLYECHO_DOUBT_FEW_COUNTS, "counts");
+    expect(x, PLYECHO_DOUBT_FEW_COUNTS | PLYECHO_DOUBT_FLAT, "counts");
+    EACH(round(good[i] * 100.0)); /* noise of half a count is still there */
+    expect(x, 0, "");
     EACH(fabs(good[i]));
     expect(x, PLYECHO_DOUBT_ONE_SIDED, "rectified");
     EACH(good[i] * 0.0 + 0.01 * gaussian());
@@ -140,6 +142,44 @@ static void each_fault_is_found_and_no_other(void **state)
     add_echo(x, SAMPLES, 400.0, 1.0, 30e6);
     expect(x, PLYECHO_DOUBT_RATE, "samples a period at");
 #undef EACH
+}
+
+/* Noise of 0.2 counts stays between two steps of the converter in half of the stretches of 64
+ * samples: (1 - 2 Q(2.5))^64 = 0.45. An echo then has no signal-to-noise. */
+static void noise_below_the_converter_is_no_silence(void **state)
+{
+    (void)state;
+    float x[SAMPLES];
+    plain(x);
+    for (size_t i = 0; i < SAMPLES; i++)
+        x[i] = (float)round(x[i] * 40.0);
+    struct plyecho_trace trace = view(x);
+    struct plyecho_inspection in = inspect(&trace);
+    assert_int_equal(in.doubts, PLYECHO_DOUBT_FLAT);
+    assert_non_null(strstr(words(&in, &trace), "exactly flat"));
+    assert_true(in.noise_rms == 0.0 && isnan(in.snr_db));
+    assert_float_equal(in.flat_share, 0.45, 0.3); /* of 32 stretches, 3.4 standard errors */
+}
+
+/* The recorder's clock is 100 MHz, the file says 48 kHz. */
+static void a_scaled_rate_is_seen(void **state)
+{
+    (void)state;
+    float x[SAMPLES];
+    plain(x);
+    struct plyecho_trace trace = view(x);
+    trace.sample_rate_hz = 48e3;
+    trace.start_s = 0.0;
+    struct plyecho_inspection in = inspect(&trace);
+    assert_int_equal(in.doubts, PLYECHO_DOUBT_SCALED);
+    assert_non_null(strstr(words(&in, &trace), "echoes at 4.8"));
+    assert_non_null(strstr(words(&in, &trace), "--sample-rate"));
+    for (size_t i = 0; i < SAMPLES; i++)
+        x[i] = fabsf(x[i]);
+    trace.signal = PLYECHO_SIGNAL_RECTIFIED;
+    in = inspect(&trace);
+    assert_int_equal(in.doubts, PLYECHO_DOUBT_SCALED);
+    assert_non_null(strstr(words(&in, &trace), "sample rate 48000 Hz"));
 }
 
 static void lines_that_do_not_last_are_none(void **state)
@@ -314,6 +354,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(sound_trace_is_measured_and_not_doubted),
         cmocka_unit_test(each_fault_is_found_and_no_other),
+        cmocka_unit_test(noise_below_the_converter_is_no_silence),
+        cmocka_unit_test(a_scaled_rate_is_seen),
         cmocka_unit_test(lines_that_do_not_last_are_none),
         cmocka_unit_test(smooth_moves_and_lopsided_echoes_are_no_jumps),
         cmocka_unit_test(quantised_trace_shows_its_counts),
