@@ -33,6 +33,11 @@ PLYECHO_API enum plyecho_code plyecho_average_add(struct plyecho_average *averag
 PLYECHO_API size_t plyecho_average_taken(const struct plyecho_average *average);
 PLYECHO_API size_t plyecho_average_left_out(const struct plyecho_average *average);
 
+/* The k-th label of place (part, position, angle_deg, axial_mm, x_mm, y_mm), k from 0, in which the
+ * traces taken differ, or which only some of them have; NULL where there are no more. They are
+ * averaged all the same: whether a few degrees are one place, the library cannot know. */
+PLYECHO_API const char *plyecho_average_place(const struct plyecho_average *average, size_t k);
+
 /* The mean so far, one channel, with the labels that all traces taken have in common, and the
  * labels `averaged` and `left_out` (how many), and, where some are clipped, `clipped`, which says
  * how many and from when to when. PLYECHO_UNSUITABLE where none was taken. *mean

@@ -1,7 +1,9 @@
 /* average - coherent mean of repeated shots */
 #include <plyecho/average.h>
 
+#include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "file.h"
 #include "inputs.h"
@@ -90,6 +92,21 @@ static bool take_all(struct job *job, struct inputs *inputs)
     return true;
 }
 
+/* Shots of one place are meant; say so where the labels tell of several. */
+static void note_places(const struct job *job)
+{
+    char keys[100] = "";
+    const char *key;
+    for (size_t k = 0; (key = plyecho_average_place(job->average, k)) != NULL; k++)
+        snprintf(keys + strlen(keys), sizeof keys - strlen(keys), "%s%s", k > 0 ? ", " : "",
+                 key);
+    if (keys[0] != '\0')
+        message_note(job->messages, "average",
+                     "traces of different places (%s): their mean is of none of them, and "
+                     "these labels are dropped",
+                     keys);
+}
+
 static void give_mean(struct job *job, struct outputs *outputs)
 {
     struct plyecho_traces mean;
@@ -98,6 +115,7 @@ static void give_mean(struct job *job, struct outputs *outputs)
     if (left_out > 0)
         message_note(job->messages, "average", "%zu traces averaged, %zu left out",
                      plyecho_average_taken(job->average), left_out);
+    note_places(job);
     if (plyecho_average_result(job->average, &mean, &err) != PLYECHO_OK) {
         message_error(job->messages, "average", &err);
         return;
@@ -149,7 +167,8 @@ const struct verb verb_average = {
         "A file that cannot be read is trouble (exit status 2); what is left out is not. "
         "Memory does not grow with the number of files.\n"
         "A mean of different places, or of a probe that moved, is smaller than any of its "
-        "echoes: average only what was taken without lifting the probe.",
+        "echoes: average only what was taken without lifting the probe. Traces whose labels part, "
+        "position, angle_deg, axial_mm, x_mm or y_mm differ are averaged, and the note says so.",
     .example = "plyecho average -o ring3-mean.wav ring3-shot*.wav",
     .options = options,
     .values_size = sizeof(struct average_values),

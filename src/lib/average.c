@@ -19,6 +19,12 @@ enum { CLIPPED_MARGIN = 16 };
 /* Traces that differ in one of these are not on one scale. */
 static const char *const scale_labels[] = {"gain_db", "added_gain_db", "unit", "tcg"};
 
+/* Traces that differ in one of these are not of one place. */
+static const char *const place_labels[] = {"part",     "position", "angle_deg",
+                                           "axial_mm", "x_mm",     "y_mm"};
+
+enum { PLACE_LABELS = sizeof place_labels / sizeof place_labels[0] };
+
 struct plyecho_average {
     bool keep_clipped;
     size_t taken;
@@ -28,6 +34,7 @@ struct plyecho_average {
     size_t clipped_to;
     size_t excused_from; /* where the first trace is clipped, with a margin: from <= i < to */
     size_t excused_to;
+    bool differs[PLACE_LABELS];   /* in this label, among those taken */
     double *sum;                  /* samples long; NULL until the first trace */
     struct plyecho_traces common; /* the first trace's time base and state, the common labels */
 };
@@ -59,6 +66,14 @@ size_t plyecho_average_taken(const struct plyecho_average *average)
 size_t plyecho_average_left_out(const struct plyecho_average *average)
 {
     return average->left_out;
+}
+
+const char *plyecho_average_place(const struct plyecho_average *average, size_t k)
+{
+    for (size_t i = 0; i < PLACE_LABELS; i++)
+        if (average->differs[i] && k-- == 0)
+            return place_labels[i];
+    return NULL;
 }
 
 /* ---- what fits ---- */
@@ -176,6 +191,17 @@ static void note_clipping(struct plyecho_average *average, const struct plyecho_
     }
 }
 
+/* The labels in common still hold what all traces taken so far agree on. */
+static void note_places(struct plyecho_average *average, const struct plyecho_labels *own)
+{
+    for (size_t i = 0; i < PLACE_LABELS; i++) {
+        const char *now = plyecho_labels_get(own, place_labels[i], 0);
+        const char *before = plyecho_labels_get(&average->common.labels, place_labels[i], 0);
+        if ((now == NULL) != (before == NULL) || (now != NULL && strcmp(now, before) != 0))
+            average->differs[i] = true;
+    }
+}
+
 static enum plyecho_code take(struct plyecho_average *average,
                               const struct plyecho_trace *trace, struct plyecho_error *err)
 {
@@ -183,8 +209,10 @@ static enum plyecho_code take(struct plyecho_average *average,
     enum plyecho_code code = own_labels(trace, &labels, err);
     if (code == PLYECHO_OK && average->taken == 0)
         code = begin(average, trace, &labels, err);
-    else if (code == PLYECHO_OK)
+    else if (code == PLYECHO_OK) {
+        note_places(average, &labels);
         plyecho_labels_keep_common(&average->common.labels, &labels);
+    }
     plyecho_labels_clear(&labels);
     if (code != PLYECHO_OK)
         return code;
