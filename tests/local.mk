@@ -101,6 +101,7 @@ EXTRA_DIST += $(TRACE_TESTS)
 TEST_EXTENSIONS = .md .py
 PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/run-python.sh
 REFERENCE_TESTS = \
+	tests/reference/test_fdtd_set.py \
 	tests/reference/test_filters.py \
 	tests/reference/test_independent_sim.py \
 	tests/reference/test_score_set.py \
@@ -111,7 +112,10 @@ REFERENCE_TESTS = \
 TESTS += $(REFERENCE_TESTS)
 check_PROGRAMS += tests/reference/filter_probe
 EXTRA_DIST += $(REFERENCE_TESTS) \
+	tests/reference/fdtd_lossy.py \
+	tests/reference/fdtd_set.py \
 	tests/reference/fdtd_sim.py \
+	tests/reference/fdtd_walls.py \
 	tests/reference/hard_cases.py \
 	tests/reference/independent_sim.py \
 	tests/reference/layered.py \

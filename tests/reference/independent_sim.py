@@ -181,7 +181,7 @@ def describe(rng, case, setup, front):
 def labels(start_us, more=()):
     """The label lines of a file, as pairs."""
     return [("sample_rate_hz", "100000000"), ("start_us", f"{start_us:.3f}"),
-            ("signal", "rf"), ("full_scale", "1"), *more]
+            ("signal", "rf"), *more]
 
 
 def write_csv(path, wave, start_us, more=()):
@@ -223,8 +223,10 @@ def write_set(opt):
         table.writerow(TRUTH)
         for i in range(1, opt.count + 1):
             truth, trace, pulse = make_trace(opt.seed, i, opt.snr, opt.set, opt, opt.only)
-            for key, wave, more in (("trace", trace, ()),
-                                    ("pulse", pulse, [("reference_reflection", "-1")])):
+            scale = [("full_scale", "1")]
+            for key, wave, more in (
+                    ("trace", trace, scale),
+                    ("pulse", pulse, scale + [("reference_reflection", "-1")])):
                 if not truth[key]:
                     continue
                 truth[key] += "." + opt.format

@@ -25,6 +25,11 @@ COLUMNS = ("trace,channel,verdict,flagged,thickness_mm,thickness_u_mm,mode,"
            "indication_depth_mm,indication_db,evidence_ratio,from_mm,to_mm,tof_us,"
            "tof_u_us,reason").split(",")
 BIAS_LIMIT_UM = 8.0
+DEPTH_LIMIT_UM, DEPTH_SHARE = 50.0, 0.95     # of the delaminations found
+BOUND_LIMIT = 6.0                            # no single error above so many bounds
+SURE_RATIO, SURE_U = 3.0, 3.0                # odds, and errors in u, that count as sure
+SURE_WRONG_SHARE = 0.02
+NOISY_DB = 20.0                              # below: right is not asked for, doubt is
 
 
 def number(text):
@@ -76,6 +81,22 @@ def is_right(row, answer):
     return answer["verdict"] in row["accept"].split("|")
 
 
+def surely_wrong(row, answer):
+    """Whether a wrong verdict or thickness comes without a doubt.
+
+    A wrong verdict without a ratio is as sure as one can be; to hold back is not wrong.
+    Thickness counts where it is that of the laminate whose velocity is told.
+    """
+    held = answer["verdict"] in ("undecided", "unreadable", TROUBLE)
+    ratio = number(answer.get("evidence_ratio", ""))
+    if not held and not is_right(row, answer) and not ratio <= SURE_RATIO:
+        return True
+    if not {"no-indication", "thin", "attenuated"} & set(row["accept"].split("|")):
+        return False
+    error = number(answer.get("thickness_mm", "")) - number(row["thickness_mm"])
+    return abs(error) > SURE_U * number(answer.get("thickness_u_mm", ""))
+
+
 def confusion(rows, answers):
     """Lines of a table of verdicts by class."""
     seen = [v for v in VERDICTS + [TROUBLE] if any(a["verdict"] == v for a in answers)]
@@ -125,6 +146,8 @@ def summarise(rows, answers):
                       for r, a in pairs if r["reflection"] == "-1"),
         "errors": err, "known": known, "depth": depth[~np.isnan(depth)],
         "bias": float(np.mean(err[:, 0])) if len(err) else math.nan,
+        "sure": sum(surely_wrong(r, a) for r, a in pairs) / len(rows),
+        "snr": float(rows[0]["snr_db"]),
     }
 
 
@@ -143,7 +166,9 @@ def describe(s):
                f"rms {rms(e[:, 2]):.2f} um, largest {np.abs(e[:, 2]).max():.1f} um")
     if len(e) and not np.isnan(e[:, 3]).all():
         ratio = np.abs(e[:, 2]) / e[:, 3]
-        yield (f"  over the bound          rms {rms(ratio):.3f}, largest {ratio.max():.2f}")
+        yield (f"  over the bound          rms {rms(ratio):.3f}, largest {ratio.max():.2f}, "
+               f"above {BOUND_LIMIT:g}: {np.sum(ratio > BOUND_LIMIT)}")
+        yield f"  u over the bound        rms {rms(e[:, 1] / e[:, 3]):.3f}"
     if len(k):
         yield (f"  within 2 u              {np.mean(np.abs(k[:, 0]) <= 2 * k[:, 1]):.3f}, "
                f"rms u / rms error {rms(k[:, 1]) / rms(k[:, 0]):.2f}")
@@ -151,10 +176,24 @@ def describe(s):
         q = np.quantile(s["depth"], [0.5, 0.9, 0.99, 1.0])
         yield ("depth error, gaps found   quantiles 50/90/99/100 %: "
                + " ".join(f"{x:.0f}" for x in q) + " um")
+        yield f"  within {DEPTH_LIMIT_UM:g} um            {near(s):.4f} of {len(s['depth'])}"
+    yield f"surely wrong              {s['sure']:.4f} of {s['n']}"
+
+
+def near(s):
+    """Share of the depths found that are within the limit."""
+    return float(np.mean(s["depth"] <= DEPTH_LIMIT_UM))
 
 
 def failures(s, least):
     """The limits that do not hold, each in words."""
+    if s["snr"] < NOISY_DB:
+        if s["sure"] > SURE_WRONG_SHARE:
+            yield f"surely wrong in {s['sure']:.4f} of cases, wanted {SURE_WRONG_SHARE}"
+        return
+    if len(s["depth"]) and near(s) < DEPTH_SHARE:
+        yield (f"depths within {DEPTH_LIMIT_UM:g} um in {near(s):.4f} of cases, "
+               f"wanted {DEPTH_SHARE}")
     if s["right"] < least:
         yield f"right in {s['right']:.4f} of cases, wanted {least}"
     if s["missed"]:
