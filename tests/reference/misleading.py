@@ -50,9 +50,11 @@ def clip_amplifier(rng, wave, truth, share):
 
 
 def clip_converter(rng, wave, truth, share):
-    """Too much gain: full scale, less one count on the upper side."""
-    gain = 1.0 / (share * Spot(wave, truth).peak)
-    return np.clip(np.round(gain * wave / sim.STEP) * sim.STEP, -1.0, 1.0 - sim.STEP)
+    """A converter of too small a range; the file does not say what it is."""
+    scale = share * Spot(wave, truth).peak
+    step = scale / 2048
+    truth["full_scale"] = None
+    return np.clip(np.round(wave / step) * step, -scale, scale - step)
 
 
 def clip_softly(rng, wave, truth, share):
@@ -148,9 +150,8 @@ def zero_block(rng, wave, truth, samples):
 
 def few_counts(rng, wave, truth, counts):
     """Eight bits, of which the echoes use few."""
-    step = 2 / 256
-    gain = counts * step / Spot(wave, truth).peak
-    return np.clip(np.round(gain * wave / step) * step, -1, 1 - step)
+    step = Spot(wave, truth).peak / counts
+    return np.clip(np.round(wave / step), -128, 127) * step
 
 
 def cut(rng, wave, truth, share):
@@ -171,6 +172,7 @@ KINDS = {
     "clip-one-side": (clip_one_side, [0.9, 0.6, 0.3]),
     "clip-softly": (clip_softly, [1.5, 0.7, 0.3]),
     "rectified": (rectify, ["full", "half", "envelope"]),
+    "rectified-as-rf": (rectify, ["full", "half", "envelope"]),
     "inverted": (invert, ["trace"]),
     "tone-in-band": (tone, [(1.0, 0.02), (1.0, 0.1), (1.0, 0.4)]),
     "tone-edge": (tone, [(0.6, 0.1), (0.6, 0.4)]),
@@ -191,11 +193,11 @@ KINDS = {
 
 # --- traces, answers, marks ----------------------------------------------------
 
-def write_trace(path, wave, start_us, signal):
-    """A trace file; the label `signal` only where it is known."""
+def write_trace(path, wave, start_us, **changed):
+    """A trace file with the labels of its set; those changed to None are left out."""
     with open(path, "w", encoding="ascii") as out:
-        for key, value in sim.labels(start_us):
-            if key != "signal" or signal:
+        for key, value in (dict(sim.labels(start_us)) | changed).items():
+            if value is not None:
                 out.write(f"# {key}: {value}\n")
         out.write("time_us,amplitude\n")
         out.writelines(f"{start_us + i * 0.01:.3f},{a:.7g}\n"
@@ -230,7 +232,8 @@ def spoil(folder, rows, kind, how):
         if kind:
             wave = KINDS[kind][0](rng, wave, row, how)
         write_trace(os.path.join(folder, row["trace"]), np.asarray(wave), start_us,
-                    kind != "rectified")
+                    signal=None if kind == "rectified" else "rf",
+                    full_scale=row.get("full_scale", "1"))
         out.append(row)
     return out
 
