@@ -16,6 +16,7 @@
 #include <plyecho/analytic.h>
 #include <plyecho/digest.h>
 #include <plyecho/error.h>
+#include <plyecho/layers.h>
 
 /* A number of the file. line is where it stands (from 1), 0 where it is not from a file. */
 struct plyecho_setting {
@@ -62,6 +63,7 @@ struct plyecho_procedure {
     struct {
         struct plyecho_setting least_m; /* a wall below it is rejected */
     } acceptance;
+    struct plyecho_layers layers; /* what is expected in the wall */
     char digest[PLYECHO_DIGEST_ROOM]; /* of the file's bytes */
 };
 

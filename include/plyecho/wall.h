@@ -13,6 +13,7 @@
 #include <plyecho/condition.h>
 #include <plyecho/echo.h>
 #include <plyecho/error.h>
+#include <plyecho/known.h>
 #include <plyecho/plate_fit.h>
 #include <plyecho/trace.h>
 
@@ -41,23 +42,11 @@ enum plyecho_reason {
     PLYECHO_REASON_NO_NOMINAL, /* no nominal wall: that the echo is the back wall's is assumed */
     PLYECHO_REASON_NOT_INSPECTED, /* front and back echo cover the whole depth */
     PLYECHO_REASON_LINE_REPEATS,  /* the delay line's repeat lies where the wall's echoes do */
-    PLYECHO_REASON_DISTURBED,     /* echoes where a wall can have none: interference */
-    PLYECHO_REASON_BASE_STEP,     /* the base line jumps among the echoes */
-    PLYECHO_REASON_SAMPLES_LOST, /* the echoes' spacings show that samples are missing, or a block of
-                                    them is filled */
-    PLYECHO_REASON_ONE_SIDED, /* said to be rf, but rectified or an envelope */
-    PLYECHO_REASON_SIGN_LOST, /* rectified or an envelope: judged without the signs of echoes */
     PLYECHO_REASON_COUNT
 };
 
 /* The word for the table's `reason` column, "" for none; never NULL. */
 PLYECHO_API const char *plyecho_reason_word(enum plyecho_reason reason);
-
-/* A number that may not be known. */
-struct plyecho_known {
-    bool known;
-    double value;
-};
 
 struct plyecho_wall_options {
     enum plyecho_mode mode;

@@ -3,38 +3,6 @@
 #include <stdbool.h>
 #include <string.h>
 
-static bool is_blank(char c)
-{
-    return c == ' ' || c == '\t';
-}
-
-static struct pe_span trim(struct pe_span span)
-{
-    while (span.size > 0 && is_blank(span.text[0])) {
-        span.text++;
-        span.size--;
-    }
-    while (span.size > 0 && is_blank(span.text[span.size - 1]))
-        span.size--;
-    return span;
-}
-
-static struct pe_span from(struct pe_span span, size_t start)
-{
-    return (struct pe_span){span.text + start, span.size - start};
-}
-
-int pe_span_shown(struct pe_span span)
-{
-    const size_t most = 40;
-    if (span.size <= most)
-        return (int)span.size;
-    size_t size = most;
-    while (size > 0 && ((unsigned char)span.text[size] & 0xc0) == 0x80)
-        size--;
-    return (int)size;
-}
-
 /* Bytes of the UTF-8 character at the start, 0 where there is none: no stray or missing
  * continuation, no overlong form, no surrogate, nothing above U+10FFFF (RFC 3629). */
 static size_t character_size(const unsigned char *text, size_t size)
@@ -71,7 +39,7 @@ static enum plyecho_code check_text(struct pe_span all, struct plyecho_error *er
             return plyecho_fail_line(err, PLYECHO_BAD_FILE, line,
                                      "byte 0x%02x is not UTF-8 text; save the file as UTF-8",
                                      text[i]);
-        if (is_control(from(all, i)))
+        if (is_control(pe_span_from(all, i)))
             return plyecho_fail_line(err, PLYECHO_BAD_FILE, line,
                                      "control character 0x%02x; take it out", text[i]);
         if (text[i] == '\n')
@@ -89,7 +57,7 @@ enum plyecho_code pe_ini_start(struct pe_ini *ini, const void *bytes, size_t siz
         return plyecho_fail_line(err, PLYECHO_BAD_FILE, 1,
                                  "the file is UTF-16 text; save it as UTF-8");
     if (size >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0)
-        all = from(all, 3);
+        all = pe_span_from(all, 3);
     *ini = (struct pe_ini){.rest = all, .line = 0};
     return check_text(all, err);
 }
@@ -101,7 +69,7 @@ static struct pe_span next_line(struct pe_ini *ini)
     const char *end = memchr(line.text, '\n', line.size);
     if (end != NULL)
         line.size = (size_t)(end - line.text);
-    ini->rest = from(ini->rest, end != NULL ? line.size + 1 : line.size);
+    ini->rest = pe_span_from(ini->rest, end != NULL ? line.size + 1 : line.size);
     ini->line++;
     if (line.size > 0 && line.text[line.size - 1] == '\r')
         line.size--;
@@ -113,9 +81,9 @@ static struct pe_span without_comment(struct pe_span span)
 {
     for (size_t i = 0; i < span.size; i++)
         if ((span.text[i] == ';' || span.text[i] == '#') &&
-            (i == 0 || is_blank(span.text[i - 1])))
+            (i == 0 || pe_is_blank(span.text[i - 1])))
             span.size = i;
-    return trim(span);
+    return pe_span_trim(span);
 }
 
 static enum plyecho_code read_section(struct pe_span line, struct pe_ini_item *item,
@@ -127,12 +95,12 @@ static enum plyecho_code read_section(struct pe_span line, struct pe_ini_item *i
                                  "the section '%.*s' has no closing ]", pe_span_shown(line),
                                  line.text);
     size_t inside = (size_t)(end - line.text);
-    struct pe_span behind = from(line, inside + 1);
+    struct pe_span behind = pe_span_from(line, inside + 1);
     if (without_comment(behind).size > 0)
         return plyecho_fail_line(err, PLYECHO_BAD_FILE, item->line,
                                  "text behind the section's ]; put it on a line of its own");
     item->kind = PE_INI_SECTION;
-    item->name = trim((struct pe_span){line.text + 1, inside - 1});
+    item->name = pe_span_trim((struct pe_span){line.text + 1, inside - 1});
     if (item->name.size == 0)
         return plyecho_fail_line(err, PLYECHO_BAD_FILE, item->line,
                                  "a section without a name; write it as [part]");
@@ -148,7 +116,7 @@ static enum plyecho_code read_quoted(struct pe_span value, struct pe_ini_item *i
                                  "the value of '%.*s' has no closing quote",
                                  pe_span_shown(item->name), item->name.text);
     size_t inside = (size_t)(end - value.text);
-    if (without_comment(from(value, inside + 1)).size > 0)
+    if (without_comment(pe_span_from(value, inside + 1)).size > 0)
         return plyecho_fail_line(err, PLYECHO_BAD_FILE, item->line,
                                  "text behind the closing quote; quote the whole value");
     item->value = (struct pe_span){value.text + 1, inside - 1};
@@ -161,12 +129,12 @@ static enum plyecho_code read_entry(struct pe_span line, struct pe_ini_item *ite
     const char *equals = memchr(line.text, '=', line.size);
     size_t at = equals != NULL ? (size_t)(equals - line.text) : 0;
     item->kind = PE_INI_ENTRY;
-    item->name = trim((struct pe_span){line.text, at});
+    item->name = pe_span_trim((struct pe_span){line.text, at});
     if (equals == NULL || item->name.size == 0)
         return plyecho_fail_line(err, PLYECHO_BAD_FILE, item->line,
                                  "'%.*s' is no 'key = value'; a comment begins with ;",
                                  pe_span_shown(line), line.text);
-    struct pe_span value = trim(from(line, at + 1));
+    struct pe_span value = pe_span_trim(pe_span_from(line, at + 1));
     if (value.size > 0 && value.text[0] == '"')
         return read_quoted(value, item, err);
     item->value = without_comment(value);
@@ -182,7 +150,7 @@ enum plyecho_code pe_ini_next(struct pe_ini *ini, struct pe_ini_item *item,
 {
     *item = (struct pe_ini_item){.kind = PE_INI_END};
     while (ini->rest.size > 0) {
-        struct pe_span line = trim(next_line(ini));
+        struct pe_span line = pe_span_trim(next_line(ini));
         if (line.size == 0 || line.text[0] == ';' || line.text[0] == '#')
             continue;
         item->line = ini->line;

@@ -12,10 +12,7 @@
 
 #include <plyecho/error.h>
 
-struct pe_span {
-    const char *text;
-    size_t size;
-};
+#include "span.h"
 
 struct pe_ini {
     struct pe_span rest; /* not read yet */
@@ -40,8 +37,5 @@ enum plyecho_code pe_ini_start(struct pe_ini *ini, const void *bytes, size_t siz
  * comment is PLYECHO_BAD_FILE. */
 enum plyecho_code pe_ini_next(struct pe_ini *ini, struct pe_ini_item *item,
                               struct plyecho_error *err);
-
-/* For "%.*s": at most 40 bytes, whole characters. */
-int pe_span_shown(struct pe_span span);
 
 #endif

@@ -13,8 +13,11 @@ plyechoinclude_HEADERS = \
 	include/plyecho/error.h \
 	include/plyecho/gain.h \
 	include/plyecho/inspect.h \
+	include/plyecho/known.h \
 	include/plyecho/labels.h \
 	include/plyecho/laminate.h \
+	include/plyecho/layer_reading.h \
+	include/plyecho/layers.h \
 	include/plyecho/media.h \
 	include/plyecho/nearest.h \
 	include/plyecho/noise.h \
@@ -70,8 +73,6 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/decimal_format.c \
 	src/lib/decimal_scan.c \
 	src/lib/digest.c \
-	src/lib/doubts.c \
-	src/lib/doubts.h \
 	src/lib/echo.c \
 	src/lib/error.c \
 	src/lib/evidence.c \
@@ -87,7 +88,15 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/inspect.c \
 	src/lib/inspect_words.c \
 	src/lib/labels.c \
+	src/lib/interface.h \
 	src/lib/laminate.c \
+	src/lib/layers.c \
+	src/lib/layers_match.c \
+	src/lib/layers_match.h \
+	src/lib/layers_read.c \
+	src/lib/layers_verdict.c \
+	src/lib/layers_verdict.h \
+	src/lib/layers_words.c \
 	src/lib/media.c \
 	src/lib/least_squares.c \
 	src/lib/least_squares.h \
@@ -102,14 +111,13 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/plies.c \
 	src/lib/procedure.c \
 	src/lib/pulse.c \
-	src/lib/record_faults.c \
-	src/lib/record_faults.h \
 	src/lib/reference.c \
 	src/lib/simulate.c \
 	src/lib/small_matrix.c \
 	src/lib/small_matrix.h \
 	src/lib/sort.c \
 	src/lib/sort.h \
+	src/lib/span.h \
 	src/lib/spectrum.c \
 	src/lib/trace.c \
 	src/lib/tracefile.c \

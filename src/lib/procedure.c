@@ -12,7 +12,7 @@
 
 static const size_t most_bytes = 1 << 20;
 
-enum kind { KIND_NUMBER, KIND_MODE, KIND_BAND, KIND_TEXT };
+enum kind { KIND_NUMBER, KIND_MODE, KIND_BAND, KIND_TEXT, KIND_LAYER };
 
 /* One key of the file. scale turns the file's unit into the field's; least and most are the
  * range in the file's unit, both allowed. The ranges are wide: they are there to catch a slip
@@ -54,6 +54,7 @@ static const struct key keys[] = {
     {"calibration", "zero_us", KIND_NUMBER, AT(calibration.zero_s), 1e-6, -10000, 10000, ""},
     {"calibration", "zero_u_us", KIND_NUMBER, AT(calibration.zero_u_s), 1e-6, 0, 10000, ""},
     {"acceptance", "least_mm", KIND_NUMBER, AT(acceptance.least_m), 1e-3, TINY, 1000, ""},
+    {"layers", "", KIND_LAYER, AT(layers), 1, 0, 0, ""}, /* any name: each is a layer's */
 };
 
 enum { KEY_COUNT = sizeof keys / sizeof keys[0] };
@@ -71,16 +72,11 @@ static void *field(struct plyecho_procedure *procedure, const struct key *key)
     return (char *)procedure + key->offset;
 }
 
-static bool is(struct pe_span span, const char *text)
-{
-    return span.size == strlen(text) && memcmp(span.text, text, span.size) == 0;
-}
-
 /* Index of the table's first key of that section, KEY_COUNT where there is none. */
 static size_t find_section(struct pe_span name)
 {
     size_t k = 0;
-    while (k < KEY_COUNT && !is(name, keys[k].section))
+    while (k < KEY_COUNT && !pe_span_is(name, keys[k].section))
         k++;
     return k;
 }
@@ -109,6 +105,8 @@ static const struct key *nearest_key(struct pe_span name, const char *section)
     const struct key *nearest = &keys[0];
     size_t least = SIZE_MAX;
     for (size_t k = 0; k < KEY_COUNT; k++) {
+        if (keys[k].kind == KIND_LAYER)
+            continue;
         size_t distance = 2 * distance_to(name, keys[k].name);
         if (strcmp(keys[k].section, section) != 0)
             distance++;
@@ -145,8 +143,14 @@ static enum plyecho_code find_key(struct reader *reader, const struct pe_ini_ite
                                  "'%.*s' stands ahead of the first section; put [%s] before it",
                                  pe_span_shown(item->name), item->name.text,
                                  nearest_key(item->name, "")->section);
+    const struct key *first =
+        &keys[find_section((struct pe_span){reader->section, strlen(reader->section)})];
+    if (first->kind == KIND_LAYER) {
+        *key = first;
+        return PLYECHO_OK;
+    }
     const struct key *nearest = nearest_key(item->name, reader->section);
-    bool known = is(item->name, nearest->name);
+    bool known = pe_span_is(item->name, nearest->name);
     if (known && strcmp(nearest->section, reader->section) == 0) {
         *key = nearest;
         return PLYECHO_OK;
@@ -189,7 +193,7 @@ static enum plyecho_code read_mode(struct reader *reader, const struct pe_ini_it
     static const char *const words[] = {"auto", "1", "2", "3"};
     struct plyecho_setting *setting = field(reader->procedure, key);
     for (size_t mode = 0; mode < sizeof words / sizeof words[0]; mode++)
-        if (is(item->value, words[mode])) {
+        if (pe_span_is(item->value, words[mode])) {
             *setting = (struct plyecho_setting){true, (double)mode, item->line};
             return PLYECHO_OK;
         }
@@ -254,6 +258,8 @@ static long line_of(struct plyecho_procedure *procedure, const struct key *key)
         return ((struct plyecho_band_setting *)field(procedure, key))->line;
     case KIND_TEXT:
         return ((struct plyecho_text_setting *)field(procedure, key))->line;
+    case KIND_LAYER: /* the layers themselves tell a repeated one */
+        return 0;
     case KIND_NUMBER:
     case KIND_MODE:
         break;
@@ -279,6 +285,10 @@ static enum plyecho_code read_entry(struct reader *reader, const struct pe_ini_i
         return read_band(reader, item, key);
     case KIND_TEXT:
         return read_text(reader, item, key);
+    case KIND_LAYER:
+        return plyecho_layers_add(field(reader->procedure, key), item->name.text,
+                                  item->name.size, item->value.text, item->value.size,
+                                  item->line, reader->err);
     case KIND_NUMBER:
         break;
     }
