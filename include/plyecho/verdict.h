@@ -13,6 +13,8 @@
 
 #include <plyecho/condition.h>
 #include <plyecho/error.h>
+#include <plyecho/layer_reading.h>
+#include <plyecho/layers.h>
 #include <plyecho/plate_fit.h>
 #include <plyecho/trace.h>
 #include <plyecho/wall.h>
@@ -55,13 +57,14 @@ struct plyecho_assess_options {
     struct plyecho_known least_m; /* acceptance: least wall */
     const struct plyecho_reference
         *reference; /* NULL: none; levels then rest on the trace alone */
+    const struct plyecho_layers *layers; /* expected at this place, completed; NULL: none */
 };
 
 /* What was weighed. Strengths are amplitudes over a full reflector's at that depth, attenuation
  * taken back. */
 struct plyecho_assessment {
     enum plyecho_verdict verdict;
-    bool flagged; /* everything but `no-indication` */
+    bool flagged; /* all but `no-indication`, and but an `inner-echo` that was declared */
     enum plyecho_reason reason;
     struct plyecho_thickness
         thickness;  /* of the wall; reason set where the wall was not seen */
@@ -78,7 +81,6 @@ struct plyecho_assessment {
     struct plyecho_known depth_u; /* its standard uncertainty */
     double strength; /* signed: negative as the back wall (a gap), positive against */
     bool sign_known; /* false: rectified, or the phase lies between */
-    bool sign_lost;  /* rectified or an envelope: judged without signs */
     double cover;    /* share of the beam, where the verdict is a delamination */
     bool film;       /* looks like a thin softer layer: glue line, resin film, wet gap */
     bool repeats;    /* its own repeat was seen at twice its depth */
@@ -92,6 +94,8 @@ struct plyecho_assessment {
     double balance_db;                     /* back wall against expectation */
     double balance_u_db;                   /* its standard uncertainty */
     struct plyecho_known front_reflection; /* interface echo against the reference */
+
+    struct plyecho_layer_reading layers; /* count 0 where none are declared */
 };
 
 /* Judge one trace. Never fails: what cannot be judged is `unreadable` or `undecided`. */

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "layer_cells.h"
 #include "measure.h"
 #include "verb.h"
 
@@ -43,6 +44,10 @@ static const struct column columns[] = {
     {.name = "words", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_JSON},
     {.name = "procedure_digest", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
     {.name = "program_version", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_JSON},
+    {.name = "layers", .kind = COLUMN_JSON, .where = COLUMN_ONLY_IN_JSON},
+    {.name = "layer_names", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_CSV},
+    {.name = "layer_mm", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_CSV},
+    {.name = "layer_u_mm", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_CSV},
 };
 
 enum { COLUMNS = sizeof columns / sizeof columns[0] };
@@ -64,6 +69,8 @@ static bool print_row(const struct table *table, const struct setup *setup,
     const struct plyecho_thickness *t = &a->thickness;
     const char *digest = setup->procedure.digest;
     bool wall = a->wall_seen;
+    struct layer_cells layers;
+    layer_cells_fill(&layers, &a->layers);
     const struct cell cells[COLUMNS] = {
         cell_text(input->name),
         cell_count(input->trace.channel),
@@ -91,6 +98,10 @@ static bool print_row(const struct table *table, const struct setup *setup,
         cell_text(words),
         digest[0] != '\0' ? cell_text(digest) : cell_unknown(),
         cell_text(PACKAGE_VERSION),
+        layer_cell(&layers, layers.json),
+        layer_cell(&layers, layers.names),
+        layer_cell(&layers, layers.mm),
+        layer_cell(&layers, layers.u_mm),
     };
     return table_row(table, cells);
 }

@@ -23,6 +23,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/inputs.c \
 	src/cmd/inputs.h \
 	src/cmd/inspect.c \
+	src/cmd/layer_cells.c \
+	src/cmd/layer_cells.h \
 	src/cmd/layup.c \
 	src/cmd/layup.h \
 	src/cmd/measure.c \
@@ -37,6 +39,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/oscillation.h \
 	src/cmd/outputs.c \
 	src/cmd/outputs.h \
+	src/cmd/place.c \
+	src/cmd/place.h \
 	src/cmd/plot.c \
 	src/cmd/plot_data.c \
 	src/cmd/plot_data.h \

@@ -82,6 +82,12 @@ const struct option setup_options[] = {
      .offset = offsetof(struct setup_values, pulse),
      .help = "trace with one clean echo of the same probe and settings, best the delay line's "
              "end in air"},
+    {.name = "layers",
+     .kind = OPTION_TEXT,
+     .argument = "LAYERS",
+     .offset = offsetof(struct setup_values, layers),
+     .help = "what is expected in the wall, from outside in, as under [layers] in a procedure "
+             "file, ; between layers: \"carbon = 3.2 mm; glass = 1.1 mm, 2800 m/s\""},
     {.name = NULL},
 };
 
@@ -213,6 +219,11 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
     if (values->procedure.set && !read_procedure(setup, values->procedure.value, messages))
         return false;
     take_options(setup, values);
+    if (!place_open(&setup->place, values->layers.value, &setup->procedure,
+                    values->procedure.value, &setup->assess.wall, messages))
+        return false;
+    if (setup->place.all.count > 0)
+        setup->assess.layers = &setup->place.here;
     if (needs_velocity && !(setup->assess.wall.velocity_m_s > 0.0)) {
         message_trouble(messages, NULL,
                         "no velocity: give --velocity M/S, or a --procedure with velocity_m_s "
@@ -292,6 +303,8 @@ enum plyecho_code setup_condition(struct setup *setup, const struct plyecho_trac
     enum plyecho_code code = check_gain(trace, err);
     if (code == PLYECHO_OK)
         code = check_probe(setup, trace, err);
+    if (code == PLYECHO_OK)
+        code = place_at(&setup->place, trace, &setup->assess.wall, err);
     if (code == PLYECHO_OK)
         code = make_fit(setup, trace->sample_rate_hz, err);
     if (code == PLYECHO_OK)

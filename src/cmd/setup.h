@@ -13,6 +13,7 @@
 
 #include "conditioning.h"
 #include "inputs.h"
+#include "place.h"
 
 /* Options of every verb that gives a thickness. */
 struct setup_values {
@@ -26,6 +27,7 @@ struct setup_values {
     struct option_number zero_u_us;
     struct band_values band;
     struct option_text pulse;
+    struct option_text layers;
 };
 
 extern const struct option setup_options[];
@@ -34,6 +36,7 @@ struct setup {
     struct plyecho_procedure procedure;
     struct plyecho_reference reference;
     struct plyecho_assess_options assess; /* also holds the wall's options */
+    struct place place;                   /* the layers that are expected */
     struct conditioning conditioning;
     double own_centre_hz; /* of the first trace taken from the last file */
     size_t last_channel;  /* of the last trace; channels of one file come in rising order */

@@ -68,6 +68,8 @@ static bool is_shown(const struct table *table, const struct column *column)
         return table->format != TABLE_TEXT;
     case COLUMN_ONLY_IN_JSON:
         return table->format == TABLE_JSON;
+    case COLUMN_ONLY_IN_CSV:
+        return table->format == TABLE_CSV;
     case COLUMN_EVERYWHERE:
         break;
     }
@@ -198,6 +200,8 @@ static void json_cell(FILE *to, const struct column *column, const struct cell *
 {
     if (!cell->known) {
         fputs("null", to);
+    } else if (column->kind == COLUMN_JSON) {
+        fputs(cell->text, to);
     } else if (is_text(column)) {
         putc('"', to);
         utf8_put(to, cell->text, UTF8_JSON);
@@ -211,8 +215,12 @@ static void json_cell(FILE *to, const struct column *column, const struct cell *
 
 static void json_line(const struct table *table, const struct cell *cells)
 {
+    const char *between = "{";
     for (size_t i = 0; i < table->count; i++) {
-        fprintf(table->to, "%s\"%s\": ", i == 0 ? "{" : ", ", table->columns[i].name);
+        if (!is_shown(table, &table->columns[i]))
+            continue;
+        fprintf(table->to, "%s\"%s\": ", between, table->columns[i].name);
+        between = ", ";
         json_cell(table->to, &table->columns[i], &cells[i]);
     }
     fputs("}\n", table->to);

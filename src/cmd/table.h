@@ -34,11 +34,17 @@ enum column_kind {
     COLUMN_TEXT,
     COLUMN_FILE, /* text that is a file's name */
     COLUMN_NUMBER,
-    COLUMN_COUNT, /* whole number */
-    COLUMN_YES_NO /* "yes", "no"; true, false in JSON */
+    COLUMN_COUNT,  /* whole number */
+    COLUMN_YES_NO, /* "yes", "no"; true, false in JSON */
+    COLUMN_JSON    /* text that is JSON already; only in JSON */
 };
 
-enum column_where { COLUMN_EVERYWHERE, COLUMN_NOT_IN_TEXT, COLUMN_ONLY_IN_JSON };
+enum column_where {
+    COLUMN_EVERYWHERE,
+    COLUMN_NOT_IN_TEXT,
+    COLUMN_ONLY_IN_JSON,
+    COLUMN_ONLY_IN_CSV
+};
 
 struct column {
     const char *name; /* with its unit: "thickness_mm" */

@@ -23,6 +23,11 @@ static const double level_per_hz = 0.08 / 10e6;
  * remains of it is a share (plies close to the front, a pulse that is not quite the reference's). */
 static const double near_pulses = 1.5, near_remainder = 0.25;
 
+/* Share of that level that the laminate's own echoes have (standard deviation), and how far in pulse
+ * lengths an echo as strong as another draws the other's peak aside (measured on the simulated walls
+ * of tests/reference). */
+static const double own_echoes = 0.4, drawn_aside = 0.1;
+
 static const double noise_levels = 3.5; /* standard deviations of noise that come on top */
 
 static double db(double ratio)
@@ -87,15 +92,15 @@ static void take_front(const struct plyecho_trace *raw, const struct plyecho_ref
     double reflection = reflection_from_repeats(e);
     e->full_scale = front->amplitude * (1.0 - reflection * reflection) / reflection;
     e->full_scale_u_db = hypot(PE_USUAL_FRONT_U_DB, level_jitter_db);
-    /* how much of the height a rectifier left is not known */
-    double scale = r != NULL && has_sign ? common_scale(raw, r) : 0.0;
+    double scale = r != NULL ? common_scale(raw, r) : 0.0;
     if (scale <= 0.0)
         return;
     double full = r->amplitude * scale / fabs(r->reflection);
     double turn = cos(front->phase_rad - r->phase_rad) * (r->reflection < 0.0 ? -1.0 : 1.0);
     reflection = front->amplitude / full;
-    bool as_air = turn < 0.0;
-    e->front_reflection = (struct plyecho_known){true, as_air ? -reflection : reflection};
+    bool as_air = has_sign ? turn < 0.0 : true;
+    e->front_reflection =
+        (struct plyecho_known){true, has_sign && turn < 0.0 ? -reflection : reflection};
     if (reflection > dry_reflection && as_air) {
         e->coupling = PE_NOT_COUPLED;
         return;
@@ -212,6 +217,25 @@ static void take_near(const struct plyecho_conditioned *t, const struct plyecho_
     e->front_taken_off = near->samples > 0;
 }
 
+/* Keep a reportable echo as an interface. Its envelope's peak is drawn aside by noise and by the
+ * laminate's own echoes; the phase lags behind the envelope by the dispersion that loss brings. */
+static void add_interface(const struct plyecho_conditioned *t, const struct pe_inner *inner,
+                          double level, bool has_sign, struct pe_evidence *e)
+{
+    if (inner->strength < level || e->interface_count == PE_INTERFACES)
+        return;
+    double turn = cos(inner->phase_rad);
+    double own = hypot(inner->noise, own_echoes * level);
+    double lag = e->loss_np_s / (PE_PI * PE_PI * t->centre_hz);
+    e->interfaces[e->interface_count++] = (struct pe_interface){
+        .delay_s = inner->delay_s * (1.0 + lag),
+        .u_s = drawn_aside * e->picks.pulse_s * own / inner->strength,
+        .strength = inner->strength,
+        .strength_u = own,
+        .sign = !has_sign || fabs(turn) < 0.5 ? 0 : turn > 0.0 ? -1 : 1,
+    };
+}
+
 /* Keep an echo inside the wall if it is the strongest so far, against the level at its depth. */
 static void consider(const struct plyecho_conditioned *t, double scale,
                      const struct plyecho_echo *back, const struct plyecho_echo *echo,
@@ -221,19 +245,21 @@ static void consider(const struct plyecho_conditioned *t, double scale,
     if (echo->amplitude < 2.0 * front_tail(e, delay))
         return;
     double full = full_at(e, scale, delay);
-    double strength = echo->amplitude / full, level = level_at(t, e, scale, delay);
-    if (e->has_inner && strength / level <= e->inner.strength / e->inner_level)
-        return;
-    e->has_inner = true;
-    e->inner_level = level;
-    e->inner = (struct pe_inner){
+    double level = level_at(t, e, scale, delay);
+    struct pe_inner inner = {
         .delay_s = delay,
-        .strength = strength,
+        .strength = echo->amplitude / full,
         .noise = t->noise / full,
         .phase_rad =
             back != NULL ? phase_against_gap(e, echo, back, e->back_delay_s - delay) : 0.0,
-        .repeats = repeats(t, e, delay, echo->amplitude),
     };
+    add_interface(t, &inner, level, back != NULL, e);
+    if (e->has_inner && inner.strength / level <= e->inner.strength / e->inner_level)
+        return;
+    inner.repeats = repeats(t, e, delay, echo->amplitude);
+    e->has_inner = true;
+    e->inner_level = level;
+    e->inner = inner;
 }
 
 static void consider_all(const struct plyecho_conditioned *t, double scale,

@@ -5,6 +5,8 @@
 
 #include <plyecho/verdict.h>
 
+#include "interface.h"
+
 enum pe_coupling { PE_COUPLING_UNKNOWN, PE_COUPLED, PE_NOT_COUPLED };
 
 /* An echo inside the wall. */
@@ -44,6 +46,8 @@ struct pe_evidence {
     bool has_inner;
     struct pe_inner inner; /* the strongest, relative to the level at its depth */
     double inner_level;    /* reportable strength at its depth */
+    struct pe_interface interfaces[PE_INTERFACES]; /* all reportable echoes inside */
+    int interface_count;
 };
 
 /* Measure all of it. */

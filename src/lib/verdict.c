@@ -3,8 +3,8 @@
 
 #include <math.h>
 
-#include "doubts.h"
 #include "explain.h"
+#include "layers_verdict.h"
 
 /* Odds are never given as higher: the model is not that good. */
 static const double most_odds = 1000.0;
@@ -308,10 +308,10 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
     *a = (struct plyecho_assessment){.verdict = PLYECHO_UNREADABLE};
     pe_evidence_take(trace, raw, options, &e);
     a->thickness = e.thickness;
+    pe_layers_measure(&e, trace, options, a);
     a->nominal_known = options->wall.nominal_m.known;
     a->nominal_m = options->wall.nominal_m.value;
     judge(&e, options, trace, a);
-    pe_doubt(trace, raw, options, &e, a);
     if (a->verdict != PLYECHO_UNREADABLE) {
         tell_range(&e, options, a);
         tell_indication(&e, options, trace->has_sign, a);
@@ -319,4 +319,5 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
     if (a->verdict == PLYECHO_ATTENUATED && e.lone)
         a->wall_seen = false;
     a->flagged = a->verdict != PLYECHO_NO_INDICATION;
+    pe_layers_judge(&e, trace, options, a);
 }

@@ -8,17 +8,11 @@ trap 'rm -rf "$folder"' EXIT
 trace=$folder/trace.wav
 status=0
 
-# The columns of verb $1 as the page has them.
+# The columns of verb $1 as the page has them, but for those that it calls "$2 only".
 documented()
 {
-    sed -n "/^## $1\$/,/^## /s/^| \`\([a-z_0-9]*\)\` .*/\1/p" "$page"
-}
-
-# The same, but for what the page calls JSON only.
-documented_for_csv()
-{
     sed -n "/^## $1\$/,/^## /s/^| \`\([a-z_0-9]*\)\` .*/\1 &/p" "$page" |
-        grep -v 'JSON only' | cut -d' ' -f1
+        grep -v "($2 only" | cut -d' ' -f1
 }
 
 in_csv()
@@ -35,9 +29,9 @@ verb()
 {
     verb=$1
     shift
-    documented "$verb" >"$folder/page"
+    documented "$verb" CSV >"$folder/page"
     ./plyecho "$verb" --format json "$@" "$trace" | in_json >"$folder/json"
-    documented_for_csv "$verb" >"$folder/page.csv"
+    documented "$verb" JSON >"$folder/page.csv"
     ./plyecho "$verb" --format csv "$@" "$trace" | in_csv >"$folder/csv"
     diff -u --label "docs/columns.md, $verb" --label "$verb --format json" \
         "$folder/page" "$folder/json" || status=1

@@ -172,6 +172,8 @@ def describe(rng, case, setup, front):
         "front_us": setup.line.round_trip * 1e6,
         "centre_mhz": setup.pulse.centre_hz / 1e6, "bandwidth": setup.pulse.bandwidth,
         "ring": setup.pulse.kind, "phase_rad": setup.pulse.phase,
+        "sections": [(sum(l.thickness for l in s), s[0].impedance, ly.effective([s], *args))
+                     for s in case.sections],
         "glue_um": case.glue * 1e6, "coat_um": case.coat * 1e6, "gap_um": case.gap * 1e6,
     }
 

@@ -1,0 +1,16 @@
+/* interface.h - an echo from inside the wall, as an interface
+ */
+#ifndef PLYECHO_LIB_INTERFACE_H
+#define PLYECHO_LIB_INTERFACE_H
+
+enum { PE_INTERFACES = 8 };
+
+struct pe_interface {
+    double delay_s;  /* behind the wall's front, by phase at the centre frequency */
+    double u_s;      /* its standard uncertainty */
+    double strength; /* over a full reflector at that depth, attenuation taken back; above 0 */
+    double strength_u;
+    int sign; /* -1 as a gap's, 1 a step to harder, 0 not told or between (a film) */
+};
+
+#endif

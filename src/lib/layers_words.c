@@ -1,0 +1,160 @@
+/* The declared layers in words. */
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+
+#include "layers_verdict.h"
+
+static double mm(double m)
+{
+    return m * 1e3;
+}
+
+static double decibel(double strength)
+{
+    return 20.0 * log10(fmax(strength, 1e-6));
+}
+
+/* "carbon and glass", with what is thin between them: "carbon and glass (with glue between)". */
+static void between(const struct plyecho_layer_reading *r, const struct plyecho_boundary *b,
+                    char *text, size_t room)
+{
+    int used = snprintf(text, room, "%s and %s", r->names[b->above], r->names[b->below]);
+    for (size_t k = b->above + 1; k < b->below && used > 0 && (size_t)used < room; k++)
+        used += snprintf(text + used, room - (size_t)used, "%s%s%s",
+                         k == b->above + 1 ? " (with " : ", ", r->names[k],
+                         k + 1 == b->below ? " between)" : "");
+}
+
+/* ", -21.3 dB by the impedances" */
+static const char *expectation(const struct plyecho_boundary *b, char *text, size_t room)
+{
+    if (b->expected.known)
+        snprintf(text, room, "%.1f dB by the impedances", decibel(b->expected.value));
+    else
+        snprintf(text, room, "a bond by its strength; without impedances nothing more is told");
+    return text;
+}
+
+static void tell_boundary(const struct plyecho_layer_reading *r,
+                          const struct plyecho_boundary *b, char *text, size_t room)
+{
+    char pair[320], expected[100];
+    between(r, b, pair, sizeof pair);
+    expectation(b, expected, sizeof expected);
+    const char *above = r->names[b->above], *below = r->names[b->below];
+    switch (b->state) {
+    case PLYECHO_BOUNDARY_DISBONDED:
+        snprintf(text, room, "It lies at the interface of %s: a disbond of %s from %s.", pair,
+                 below, above);
+        break;
+    case PLYECHO_BOUNDARY_LONE:
+        snprintf(text, room,
+                 "It lies at the interface of %s: a disbond of %s from %s, or a place without "
+                 "%s.",
+                 pair, below, above, below);
+        break;
+    case PLYECHO_BOUNDARY_DECLARED:
+        snprintf(text, room, "Interface of %s: seen as declared, %.1f dB (%s).", pair,
+                 decibel(b->strength), expected);
+        break;
+    case PLYECHO_BOUNDARY_OTHER:
+        snprintf(text, room,
+                 "Interface of %s: an echo there, but not as declared: %.1f dB%s (%s).", pair,
+                 decibel(b->strength),
+                 b->expected.known ? ", or of the other sign" : ", more than a bond reflects",
+                 expected);
+        break;
+    case PLYECHO_BOUNDARY_MISSING:
+        snprintf(text, room,
+                 "Interface of %s: expected at %.2f mm with %.1f dB, and not seen, although "
+                 "%.1f dB would have been: other materials, other thicknesses, or no %s here.",
+                 pair, mm(b->declared_m), decibel(b->expected.value),
+                 decibel(b->reportable.value), below);
+        break;
+    case PLYECHO_BOUNDARY_QUIET:
+        snprintf(text, room,
+                 "Interface of %s: expected at %.2f mm, and not seen; like materials show none "
+                 "when bonded, and so does a place without %s.",
+                 pair, mm(b->declared_m), below);
+        break;
+    case PLYECHO_BOUNDARY_HIDDEN:
+        snprintf(text, room,
+                 "Interface of %s: expected at %.2f mm, where it cannot be told from what "
+                 "covers it.",
+                 pair, mm(b->declared_m));
+        break;
+    }
+}
+
+/* Text that is put together piece by piece. */
+struct pieces {
+    char *text;
+    size_t room, used;
+};
+
+static void add(struct pieces *p, const char *format, ...) PLYECHO_PRINTF(2, 3);
+
+static void add(struct pieces *p, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    if (p->used < p->room) {
+        int size = vsnprintf(p->text + p->used, p->room - p->used, format, args);
+        p->used += size > 0 ? (size_t)size : 0;
+    }
+    va_end(args);
+}
+
+static void add_group(const struct plyecho_layer_reading *r,
+                      const struct plyecho_layer_group *g, struct pieces *p)
+{
+    for (size_t k = g->first; k <= g->last; k++)
+        add(p, "%s%s", k > g->first ? " and " : "", r->names[k]);
+    if (!g->measured) {
+        add(p, " not measured");
+        return;
+    }
+    add(p, " %.3f mm", mm(g->thickness_m));
+    if (g->thickness_u.known)
+        add(p, " (u %.3f mm)", mm(g->thickness_u.value));
+    if (g->last > g->first)
+        add(p, ", not parted");
+}
+
+static void tell_thickness(const struct plyecho_layer_reading *r, char *text, size_t room)
+{
+    struct pieces p = {text, room, 0};
+    bool thin = false;
+    add(&p, "Layers: ");
+    for (size_t k = 0; k < r->groups; k++) {
+        add(&p, "%s", k > 0 ? "; " : "");
+        add_group(r, &r->group[k], &p);
+        thin |= !r->group[k].measured && k + 1 < r->groups;
+    }
+    add(&p, ".");
+    if (thin && r->wall_m.known)
+        add(&p, " What is not measured counts in the wall as declared.");
+}
+
+bool pe_layers_statement(const struct plyecho_assessment *a, size_t number, char *text,
+                         size_t room)
+{
+    const struct plyecho_layer_reading *r = &a->layers;
+    if (r->count == 0 || a->verdict == PLYECHO_UNREADABLE)
+        return false;
+    if (number < r->boundaries) {
+        tell_boundary(r, &r->boundary[number], text, room);
+        return true;
+    }
+    number -= r->boundaries;
+    if (number == 0)
+        tell_thickness(r, text, room);
+    else if (number == 1 && a->verdict == PLYECHO_INNER_ECHO && !a->flagged)
+        snprintf(text, room, "Not flagged: what is seen inside was declared.");
+    else if (number == 1 && a->verdict == PLYECHO_INNER_ECHO && r->undeclared)
+        snprintf(text, room, "Flagged: an echo inside that no declared interface explains.");
+    else
+        return false;
+    return true;
+}
