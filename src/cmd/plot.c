@@ -21,6 +21,7 @@ struct plot_values {
     struct option_text size;
     struct option_count channel;
     struct option_number from_us, to_us;
+    struct option_number least_level_db;
     struct setup_values setup;
     bool no_envelope;
     bool script;
@@ -79,6 +80,15 @@ static const struct option options[] = {
      .offset = offsetof(struct plot_values, to_us),
      .help =
          "time at the right edge, in microseconds (default: a little behind the last echo)"},
+    {.name = "least-level",
+     .kind = OPTION_NUMBER,
+     .argument = "DB",
+     .has_preset = true,
+     .preset = -20.0,
+     .offset = offsetof(struct plot_values, least_level_db),
+     .help =
+         "mark no echo this far below the largest of the wall, but for the wall's own echoes "
+         "and the one that the verdict speaks of"},
     {.name = "no-envelope",
      .kind = OPTION_FLAG,
      .offset = offsetof(struct plot_values, no_envelope),
@@ -288,6 +298,7 @@ static struct plot_trace_options trace_options(const struct plot_values *values,
         .setup = setup,
         .filtered = values->setup.band.hz.set,
         .envelope = !values->no_envelope,
+        .least_level_db = values->least_level_db.value,
         .has_from = values->from_us.set,
         .has_to = values->to_us.set,
         .from_s = values->from_us.value * 1e-6,
@@ -340,10 +351,12 @@ const struct verb verb_plot = {
     .help = "a picture of each trace: signal, envelope, echoes, depth",
     .operands = "[FILE...]",
     .description =
-        "Draws each channel of the trace files: the A-scan, its envelope, the echoes that "
-        "`plyecho echoes` lists with number, time and level, and the level that noise stays "
-        "below. With a velocity it adds the depth, what `plyecho assess` says with the same "
-        "options, and the depths that this speaks of. With --band the trace is shown within "
+        "Draws each channel of the trace files: the A-scan, its envelope, its echoes with "
+        "number, time and level, and the level that noise stays below. The numbers are those of "
+        "`plyecho echoes`; of the echoes more than 20 dB below the largest, which between plies "
+        "are many, the picture says how many there are, and --least-level -40 marks them, too. "
+        "With a velocity it adds the depth, what `plyecho assess` says with the same "
+        "options (a reading, not a clearance), and the depths that this speaks of. With --band the trace is shown within "
         "it.\n"
         "gnuplot does the drawing (Debian: gnuplot-nox); it has 60 seconds for a picture. In "
         "text there is no room for the envelope.",

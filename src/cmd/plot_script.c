@@ -21,7 +21,7 @@
 #define COLOUR_GRID "#D0D0D0"
 
 enum {
-    LIST_COLUMNS = 26,   /* width of the list of echoes, in characters */
+    LIST_COLUMNS = 27,   /* width of the list of echoes, in characters */
     LIST_HEAD_ROWS = 2,  /* its headings and their units */
     WIDE_TEXT = 110,     /* characters from which the list fits beside a plot in text */
     TEXT_PLOT_ROWS = 22, /* what the list must leave for the plot in text */
@@ -260,7 +260,7 @@ static double depth_mm(const struct plot_picture *p, double time_s)
     return (time_s - p->depth_zero_s) * p->velocity_m_s * DEPTH_MM;
 }
 
-/* Ticks start at depth 0: above the wall there is none. */
+/* Ticks go from depth 0 to the back wall: above and behind there is none. */
 static void write_depth_axis(struct layout *l)
 {
     const struct plot_picture *p = l->picture;
@@ -269,9 +269,10 @@ static void write_depth_axis(struct layout *l)
     double from = depth_mm(p, p->from_s), to = depth_mm(p, p->to_s);
     double step = plot_nice_step(to - from, DEPTH_TICKS);
     double first = max(ceil(from / step) * step, 0) + 0.0;
+    double last = min(to, depth_mm(p, p->depth_end_s));
     fprintf(l->out, "set x2range [%.9g:%.9g]\n", from, to);
-    if (first <= to)
-        fprintf(l->out, "set x2tics %.9g,%.9g,%.9g out\n", first, step, to);
+    if (first <= last)
+        fprintf(l->out, "set x2tics %.9g,%.9g,%.9g out\n", first, step, last);
     fprintf(l->out, "set x2label 'Depth at %.6g m/s (mm)'\n", p->velocity_m_s);
 }
 
@@ -341,7 +342,7 @@ static void write_cell(struct layout *l, const char *text, double column, size_t
 /* Without depths the levels stand in their place. */
 static void write_list_row(struct layout *l, const char *const cell[4], size_t row)
 {
-    const double columns[4] = {4, 11, 17.5, l->picture->velocity_m_s > 0 ? 24 : 17.5};
+    const double columns[4] = {4, 11, 17.5, l->picture->velocity_m_s > 0 ? 25.5 : 19};
     for (size_t i = 0; i < 4; i++)
         if (cell[i] != NULL && cell[i][0] != '\0')
             write_cell(l, cell[i], columns[i], row);
@@ -353,8 +354,8 @@ static void write_list(struct layout *l)
     if (l->list_rows == 0)
         return;
     bool depth = p->velocity_m_s > 0;
-    write_list_row(l, (const char *const[4]){"Echo", "Time", depth ? "Depth" : "", "Level"}, 0);
-    write_list_row(l, (const char *const[4]){"", "µs", depth ? "mm" : "", "dB"}, 1);
+    write_list_row(l, (const char *const[4]){"Echo", "Time", depth ? "Depth" : "", "dB to"}, 0);
+    write_list_row(l, (const char *const[4]){"", "µs", depth ? "mm" : "", "largest"}, 1);
     size_t row = LIST_HEAD_ROWS;
     for (size_t i = 0; i < p->mark_count && row < l->list_rows + LIST_HEAD_ROWS; i++) {
         const struct plot_mark *mark = &p->marks[i];
@@ -363,7 +364,7 @@ static void write_list(struct layout *l)
             continue;
         snprintf(number, sizeof number, "%u", mark->number);
         snprintf(time, sizeof time, "%.3f", mark->time_s * US);
-        if (depth && mark->time_s >= p->depth_zero_s) /* before it there is no wall */
+        if (depth && mark->time_s >= p->depth_zero_s && mark->time_s <= p->depth_end_s)
             snprintf(depth_text, sizeof depth_text, "%.2f", depth_mm(p, mark->time_s));
         if (isfinite(mark->level_db))
             snprintf(level, sizeof level, "%.1f", mark->level_db);

@@ -23,7 +23,7 @@ struct plot_mark {
     unsigned number;
     double time_s;
     double level;    /* on the amplitude axis */
-    double level_db; /* to the largest echo; NAN: not listed */
+    double level_db; /* to the largest echo of the wall; NAN: not listed */
 };
 
 /* A stretch of the time base with words over it, e.g. a gate. */
@@ -51,6 +51,7 @@ struct plot_picture {
     const char *noise_text; /* what that level is; may be NULL where noise is NAN */
     double velocity_m_s;    /* for the depth axis; 0: none */
     double depth_zero_s;    /* time at which the depth is 0 */
+    double depth_end_s;     /* time behind which there is no depth; INFINITY: none */
     double from_s, to_s;    /* what is shown, from_s < to_s */
     bool two_sided;         /* the signal swings both ways: zero in the middle */
 };

@@ -16,6 +16,9 @@ struct plot_trace_options {
     struct setup *setup; /* how echoes are picked and, with a velocity, judged */
     bool filtered;       /* show the trace within the band, not as recorded */
     bool envelope;
+    double
+        least_level_db; /* to the largest echo of the wall: what is lower is not marked, but for
+                              the wall's own echoes and the one that the verdict speaks of */
     bool has_from, has_to; /* what is shown; else where the echoes are */
     double from_s, to_s;
 };

@@ -10,7 +10,7 @@ head -c 8 a.png | tail -c 7 | head -n 1 | tr -d '\r'
 grep -c '<svg' a.svg
 head -c 5 a.pdf
 echo
-grep -o 'tricycle 7 steerer, 52.5°' a.txt
+grep -o 'tricycle 7 steerer, angle 52.5°' a.txt
 grep -o 'no-indication, wall 3.00 mm' a.txt
 grep -o 'Depth at 2950 m/s (mm)' a.txt
 grep -o 'Time (µs)' a.txt

@@ -170,6 +170,7 @@ static struct plot_picture small_picture(void)
         .noise_text = "Noise",
         .velocity_m_s = 3000,
         .depth_zero_s = 11e-6,
+        .depth_end_s = INFINITY,
         .from_s = 10e-6,
         .to_s = 14e-6,
         .two_sided = true,
@@ -196,7 +197,7 @@ static void the_script_of_a_small_picture(void **state)
         "set encoding utf8\n"
         "set terminal svg size 800,400 noenhanced font 'sans-serif,11.6' background '#FFFFFF'\n"
         "set origin 0,0.0000\n"
-        "set size 0.7343,1.0000\n"
+        "set size 0.7241,1.0000\n"
         "set border 7\n"
         "set key outside bottom center horizontal height 0.5 samplen 3\n"
         "set grid xtics ytics linewidth 0.7 linetype 1 linecolor rgb '#D0D0D0'\n"
@@ -212,17 +213,17 @@ static void the_script_of_a_small_picture(void **state)
         "set yrange [-1.1:1.3]\n"
         "set ytics out nomirror\n"
         "set ylabel 'Amplitude (V)'\n"
-        "set label 'Echo' at screen 0.7343, screen 1 right offset 4,-2.5\n"
-        "set label 'Time' at screen 0.7343, screen 1 right offset 11,-2.5\n"
-        "set label 'Depth' at screen 0.7343, screen 1 right offset 17.5,-2.5\n"
-        "set label 'Level' at screen 0.7343, screen 1 right offset 24,-2.5\n"
-        "set label 'µs' at screen 0.7343, screen 1 right offset 11,-3.5\n"
-        "set label 'mm' at screen 0.7343, screen 1 right offset 17.5,-3.5\n"
-        "set label 'dB' at screen 0.7343, screen 1 right offset 24,-3.5\n"
-        "set label '1' at screen 0.7343, screen 1 right offset 4,-4.5\n"
-        "set label '12.000' at screen 0.7343, screen 1 right offset 11,-4.5\n"
-        "set label '1.50' at screen 0.7343, screen 1 right offset 17.5,-4.5\n"
-        "set label '0.0' at screen 0.7343, screen 1 right offset 24,-4.5\n"
+        "set label 'Echo' at screen 0.7241, screen 1 right offset 4,-2.5\n"
+        "set label 'Time' at screen 0.7241, screen 1 right offset 11,-2.5\n"
+        "set label 'Depth' at screen 0.7241, screen 1 right offset 17.5,-2.5\n"
+        "set label 'dB to' at screen 0.7241, screen 1 right offset 25.5,-2.5\n"
+        "set label 'µs' at screen 0.7241, screen 1 right offset 11,-3.5\n"
+        "set label 'mm' at screen 0.7241, screen 1 right offset 17.5,-3.5\n"
+        "set label 'largest' at screen 0.7241, screen 1 right offset 25.5,-3.5\n"
+        "set label '1' at screen 0.7241, screen 1 right offset 4,-4.5\n"
+        "set label '12.000' at screen 0.7241, screen 1 right offset 11,-4.5\n"
+        "set label '1.50' at screen 0.7241, screen 1 right offset 17.5,-4.5\n"
+        "set label '0.0' at screen 0.7241, screen 1 right offset 25.5,-4.5\n"
         "$trace << END\n"
         "10 0\n"
         "11 0.5\n"
@@ -374,6 +375,18 @@ static void without_a_window_terminal_the_script_says_so(void **state)
     free(script);
 }
 
+static void behind_the_wall_there_is_no_depth(void **state)
+{
+    (void)state;
+    struct plot_picture picture = small_picture();
+    picture.depth_end_s = 11.9e-6; /* 1.35 mm; the echo comes at 12 us */
+    char *script = script_of(&picture, PLOT_SVG, 800, 400);
+    assert_non_null(strstr(script, "set x2tics 0,1,1.35 out"));
+    assert_non_null(strstr(script, "set label '12.000'"));
+    assert_null(strstr(script, "set label '1.50'"));
+    free(script);
+}
+
 static void gnuplot_draws_text_with_the_list_of_echoes(void **state)
 {
     (void)state;
@@ -384,8 +397,8 @@ static void gnuplot_draws_text_with_the_list_of_echoes(void **state)
         assert_non_null(strstr(out, "Tube 7, it's ring 3"));
         assert_non_null(strstr(out, "Time (µs)"));
         assert_non_null(strstr(out, "Depth at 3000 m/s (mm)"));
-        assert_non_null(strstr(out, "Echo   Time  Depth Level"));
-        assert_non_null(strstr(out, "1 12.000   1.50   0.0"));
+        assert_non_null(strstr(out, "Echo   Time  Depth   dB to"));
+        assert_non_null(strstr(out, "1 12.000   1.50     0.0"));
     }
     free(out);
     free(script);
@@ -460,6 +473,7 @@ int main(void)
         cmocka_unit_test(numbers_of_close_echoes_do_not_touch),
         cmocka_unit_test(gnuplot_draws_each_kind_of_file),
         cmocka_unit_test(without_a_window_terminal_the_script_says_so),
+        cmocka_unit_test(behind_the_wall_there_is_no_depth),
         cmocka_unit_test(gnuplot_draws_text_with_the_list_of_echoes),
         cmocka_unit_test(hostile_words_are_drawn_as_they_stand),
         cmocka_unit_test(every_short_word_comes_back_as_it_was),

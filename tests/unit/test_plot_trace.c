@@ -57,7 +57,8 @@ static int open_trace(void **state)
         random = random * 1664525u + 1013904223u;
         f->traces.amplitude[i] += NOISE_WIDTH * (float)((random >> 8) / 16777216.0 - 0.5);
     }
-    f->options = (struct plot_trace_options){.setup = &f->setup, .envelope = true};
+    f->options = (struct plot_trace_options){
+        .setup = &f->setup, .envelope = true, .least_level_db = -20};
     f->setup.assess.wall = plyecho_wall_defaults();
     f->plot = plot_trace_new(&f->options);
     *state = f;
@@ -101,7 +102,14 @@ static void the_title_names_part_and_place(void **state)
     plyecho_labels_set(&f->traces.labels, "angle_deg", 1, "52.5", NULL);
     plyecho_labels_set(&f->traces.labels, "axial_mm", 0, "40", NULL);
     assert_int_equal(run(f, "ring3.wav", 1), PLYECHO_OK);
-    assert_string_equal(f->picture.title, "Tricycle 7, ring 3, 52.5°, 40 mm along");
+    assert_string_equal(f->picture.title, "Tricycle 7, ring 3, angle 52.5°, axial 40 mm");
+    /* what the position's own words say is not said again; 40 within 140 is another number */
+    plyecho_labels_set(&f->traces.labels, "position", 0, "ring at 40 mm", NULL);
+    assert_int_equal(run(f, "ring3.wav", 1), PLYECHO_OK);
+    assert_string_equal(f->picture.title, "Tricycle 7, ring at 40 mm, angle 52.5°");
+    plyecho_labels_set(&f->traces.labels, "position", 0, "ring 140, 52.5.", NULL);
+    assert_int_equal(run(f, "ring3.wav", 1), PLYECHO_OK);
+    assert_string_equal(f->picture.title, "Tricycle 7, ring 140, 52.5., axial 40 mm");
 }
 
 static void it_shows_the_wall_and_not_the_repeats_of_the_line(void **state)
@@ -148,13 +156,36 @@ static void depth_begins_at_the_interface_echo(void **state)
     assert_true(f->picture.velocity_m_s == VELOCITY);
     assert_true(fabs(f->picture.depth_zero_s - 10e-6) < 10e-9);
     expect_note(f, "wall 3.00 mm", true);
-    expect_note(f, "no nominal wall given", true);
+    expect_note(f, "nominal wall not given", true);
+    expect_note(f, "A reading, not a clearance", true);
+    assert_true(fabs(f->picture.depth_end_s - 12e-6) < 0.12e-6); /* the back wall */
     assert_int_equal(f->picture.gate_count, 1);
     assert_true(f->picture.gates[0].from_s > 10e-6 && f->picture.gates[0].to_s < 12e-6);
     f->setup.assess.wall.nominal_m = (struct plyecho_known){true, 3e-3};
     f->setup.assess.wall.tolerance_m = 0.3e-3;
     assert_int_equal(run(f, "a.csv", 1), PLYECHO_OK);
-    expect_note(f, "no nominal wall given", false);
+    expect_note(f, "nominal wall not given", false);
+}
+
+/* 26 dB and more below the back wall: marked only on demand, or where the verdict speaks of it. */
+static void low_echoes_are_counted_and_not_marked(void **state)
+{
+    struct fixture *f = *state;
+    add_echo(&f->traces, 10.6e-6, 0.04);
+    add_echo(&f->traces, 11.2e-6, 0.038);
+    assert_int_equal(run(f, "a.csv", 1), PLYECHO_OK);
+    assert_int_equal(f->picture.mark_count, 5);
+    assert_int_equal(f->picture.marks[1].number, 4); /* as plyecho echoes counts */
+    expect_note(f, "Not marked: 2 echoes below -20 dB", true);
+    f->options.least_level_db = -40;
+    assert_int_equal(run(f, "a.csv", 1), PLYECHO_OK);
+    assert_int_equal(f->picture.mark_count, 7);
+    expect_note(f, "Not marked", false);
+    f->options.least_level_db = -1; /* the wall's own two stay, whatever their level */
+    assert_int_equal(run(f, "a.csv", 1), PLYECHO_OK);
+    assert_int_equal(f->picture.mark_count, 2);
+    assert_int_equal(f->picture.marks[0].number, 1);
+    assert_true(fabs(f->picture.marks[0].level_db - 20 * log10(0.5)) < 0.5);
 }
 
 static void in_contact_depth_begins_at_the_zero_offset(void **state)
@@ -228,6 +259,7 @@ int main(void)
         WITH_TRACE(it_shows_the_wall_and_not_the_repeats_of_the_line),
         WITH_TRACE(a_stretch_that_was_asked_for_is_shown),
         WITH_TRACE(depth_begins_at_the_interface_echo),
+        WITH_TRACE(low_echoes_are_counted_and_not_marked),
         WITH_TRACE(in_contact_depth_begins_at_the_zero_offset),
         WITH_TRACE(with_a_band_the_trace_is_shown_within_it),
         WITH_TRACE(a_flat_trace_is_drawn_as_it_is),
