@@ -109,8 +109,11 @@ const char *option_rule(const struct option *option, char out[OPTION_RULE_ROOM])
     switch (option->kind) {
     case OPTION_NUMBER:
         range_words(option, "a number", text, sizeof text);
-        snprintf(out, OPTION_RULE_ROOM, "%s, in %s; 3000, 3e3 and 3k are the same", text,
-                 option->argument);
+        /* nobody writes millimetres in thousands, but a sample rate in millions */
+        snprintf(out, OPTION_RULE_ROOM, "%s, in %s%s", text, option->argument,
+                 strcmp(option->argument, "HZ") == 0
+                     ? "; 100000000, 100e6 and 100M are the same"
+                     : "");
         break;
     case OPTION_COUNT:
         range_words(option, "a whole number", out, OPTION_RULE_ROOM);

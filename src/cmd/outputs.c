@@ -38,6 +38,24 @@ const struct option outputs_options[] = {
     {.name = NULL},
 };
 
+const struct option outputs_made_options[] = {
+    {.name = "output",
+     .letter = 'o',
+     .kind = OPTION_TEXT,
+     .argument = "NAME",
+     .offset = offsetof(struct outputs_values, name),
+     .help = "write to NAME, whose ending .wav or .csv says the format; - is standard output"},
+    {.name = "to",
+     .kind = OPTION_WORD,
+     .words = container_words,
+     .argument = "FORMAT",
+     .offset = offsetof(struct outputs_values, container),
+     .has_preset = true,
+     .preset = PLYECHO_CONTAINER_WAV,
+     .help = "format to write, where the ending of NAME does not say it"},
+    {.name = NULL},
+};
+
 struct outputs {
     struct messages *messages;
     const char *file;   /* where all goes: a file or "-"; NULL where `folder` is set */

@@ -16,6 +16,7 @@ struct outputs_values {
 };
 
 extern const struct option outputs_options[];
+extern const struct option outputs_made_options[]; /* of traces that come from no file */
 
 struct outputs;
 

@@ -46,10 +46,10 @@ const struct option setup_options[] = {
      .help = "wall thickness that the part should have"},
     {.name = "attenuation",
      .kind = OPTION_NUMBER,
-     .argument = "DB",
+     .argument = "DB/MM/MHZ",
      .range = OPTION_AT_LEAST,
      .offset = offsetof(struct setup_values, attenuation_db_mm_mhz),
-     .help = "attenuation of the wall in dB/mm/MHz, one way; without it the back wall's level "
+     .help = "attenuation of the wall, one way; without it the back wall's level "
              "is not assessed"},
     {.name = "mode",
      .kind = OPTION_WORD,

@@ -37,7 +37,10 @@ static const struct option options[] = {
      .offset = OFFSET(cases),
      .help = "a channel a line instead, each with the options above in which it differs, up to "
              "--label; - is standard input"},
-    {.name = "", .kind = OPTION_GROUP, .group = outputs_options, .offset = OFFSET(outputs)},
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = outputs_made_options,
+     .offset = OFFSET(outputs)},
     {.name = NULL},
 };
 
@@ -94,7 +97,6 @@ static enum plyecho_code simulate_all(const struct cases *cases,
     traces->start_s = recorder->start_us.value * 1e-6;
     traces->signal = PLYECHO_SIGNAL_RF;
     traces->full_scale = recorder->full_scale.value;
-    traces->container = PLYECHO_CONTAINER_WAV;
     struct plyecho_labels *truths = memory_take(cases->count, sizeof *truths);
     for (size_t i = 0; code == PLYECHO_OK && i < cases->count; i++) {
         struct plyecho_error why;
@@ -132,6 +134,7 @@ static enum status run(const struct invocation *invocation)
         cases_repeat(&cases, &values->base, (size_t)values->channels.value);
     if (code == PLYECHO_OK)
         code = simulate_all(&cases, &values->recorder, &traces, &err);
+    traces.container = (enum plyecho_container)values->outputs.container.index;
     if (code == PLYECHO_OK)
         outputs_write(outputs, "-", &traces);
     else

@@ -189,16 +189,11 @@ static void test_refusals(void **state)
         const char *line;
         const char *text;
     } cases[] = {
-        {"--speed 0",
-         "--speed \"0\": give a number above 0, in M/S; 3000, 3e3 and 3k are the same"},
-        {"--speed 12mm",
-         "--speed \"12mm\": give a number above 0, in M/S; 3000, 3e3 and 3k are the same"},
-        {"--speed=nan",
-         "--speed \"nan\": give a number above 0, in M/S; 3000, 3e3 and 3k are the same"},
-        {"--speed", "--speed has no value; give a number above 0, in M/S; 3000, 3e3 and 3k are "
-                    "the same"},
-        {"--share 1.01", "--share \"1.01\": give a number from 0 to 1, in SHARE; 3000, 3e3 and "
-                         "3k are the same"},
+        {"--speed 0", "--speed \"0\": give a number above 0, in M/S"},
+        {"--speed 12mm", "--speed \"12mm\": give a number above 0, in M/S"},
+        {"--speed=nan", "--speed \"nan\": give a number above 0, in M/S"},
+        {"--speed", "--speed has no value; give a number above 0, in M/S"},
+        {"--share 1.01", "--share \"1.01\": give a number from 0 to 1, in SHARE"},
         {"--shots 1.5", "--shots \"1.5\": give a whole number of at least 1"},
         {"--shots 0", "--shots \"0\": give a whole number of at least 1"},
         {"--shots 1e300", "--shots \"1e300\": give a whole number of at least 1"},
