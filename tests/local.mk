@@ -103,6 +103,7 @@ PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/r
 REFERENCE_TESTS = \
 	tests/reference/test_fdtd_set.py \
 	tests/reference/test_filters.py \
+	tests/reference/test_fits.py \
 	tests/reference/test_independent_sim.py \
 	tests/reference/test_score_set.py \
 	tests/reference/test_simulate.py \
@@ -110,7 +111,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_tracefile.py \
 	$(END)
 TESTS += $(REFERENCE_TESTS)
-check_PROGRAMS += tests/reference/filter_probe
+check_PROGRAMS += tests/reference/filter_probe tests/reference/fit_probe
 EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/fdtd_lossy.py \
 	tests/reference/fdtd_set.py \
