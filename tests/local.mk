@@ -34,6 +34,7 @@ UNIT_TESTS = \
 	tests/unit/test_labels \
 	tests/unit/test_laminate \
 	tests/unit/test_layup \
+	tests/unit/test_least_squares_nist \
 	tests/unit/test_nearest \
 	tests/unit/test_noise \
 	tests/unit/test_number \
@@ -57,6 +58,10 @@ UNIT_TESTS = \
 	tests/unit/test_transit \
 	tests/unit/test_verdict \
 	tests/unit/test_wall \
+	$(END)
+tests_unit_test_least_squares_nist_SOURCES = \
+	tests/unit/nist_strd.h \
+	tests/unit/test_least_squares_nist.c \
 	$(END)
 check_PROGRAMS += $(UNIT_TESTS)
 TESTS += $(UNIT_TESTS)
