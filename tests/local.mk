@@ -126,6 +126,7 @@ EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/independent_sim.py \
 	tests/reference/layered.py \
 	tests/reference/measure_levels.py \
+	tests/reference/misleading.py \
 	tests/reference/run-python.sh \
 	tests/reference/scipy_baseline.py \
 	tests/reference/score_set.py \

@@ -81,6 +81,7 @@ struct plyecho_assessment {
     struct plyecho_known depth_u; /* its standard uncertainty */
     double strength; /* signed: negative as the back wall (a gap), positive against */
     bool sign_known; /* false: rectified, or the phase lies between */
+    bool sign_lost;  /* rectified or an envelope: judged without signs */
     double cover;    /* share of the beam, where the verdict is a delamination */
     bool film;       /* looks like a thin softer layer: glue line, resin film, wet gap */
     bool repeats;    /* its own repeat was seen at twice its depth */

@@ -42,6 +42,12 @@ enum plyecho_reason {
     PLYECHO_REASON_NO_NOMINAL, /* no nominal wall: that the echo is the back wall's is assumed */
     PLYECHO_REASON_NOT_INSPECTED, /* front and back echo cover the whole depth */
     PLYECHO_REASON_LINE_REPEATS,  /* the delay line's repeat lies where the wall's echoes do */
+    PLYECHO_REASON_DISTURBED,     /* echoes where a wall can have none: interference */
+    PLYECHO_REASON_BASE_STEP,     /* the base line jumps among the echoes */
+    PLYECHO_REASON_SAMPLES_LOST, /* the echoes' spacings show that samples are missing, or a block of
+                                    them is filled */
+    PLYECHO_REASON_ONE_SIDED, /* said to be rf, but rectified or an envelope */
+    PLYECHO_REASON_SIGN_LOST, /* rectified or an envelope: judged without the signs of echoes */
     PLYECHO_REASON_COUNT
 };
 

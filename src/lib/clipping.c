@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#include "record_faults.h"
+
 /* Share of the larger excursion that the smaller must have to count: a quiet base line at an
  * extreme value is no crest. */
 static const double least_excursion = 0.3;
@@ -37,20 +39,6 @@ static void find_at_full_scale(const struct plyecho_trace *trace, size_t from, s
     }
     if (longest >= FULL_SCALE_RUN || found.samples >= FULL_SCALE_SAMPLES)
         *clipping = found;
-}
-
-/* One count of the converter; where it is not known, the smallest step between neighbours. */
-static double count_size(const struct plyecho_trace *trace, size_t from, size_t to)
-{
-    if (trace->step > 0.0)
-        return trace->step;
-    double least = INFINITY;
-    for (size_t i = from + 1; i < to; i++) {
-        double step = fabs((double)trace->amplitude[i] - (double)trace->amplitude[i - 1]);
-        if (step > 0.0 && step < least)
-            least = step;
-    }
-    return least;
 }
 
 /* Most counts by which a crest that a converter rounds flat over `run` samples drops beside
@@ -101,7 +89,7 @@ bool plyecho_clipping_find(const struct plyecho_trace *trace, size_t from, size_
     if (clipping->samples > 0)
         return true;
     double mean = sum / (double)(to - from);
-    double one_count = count_size(trace, from, to);
+    double one_count = pe_count_size(trace, from, to);
     double up = most - mean, down = mean - least;
     if (up >= least_excursion * down)
         find_flat(trace, from, to, most, one_count, clipping);

@@ -9,6 +9,7 @@
 
 #include "alloc.h"
 #include "fourier.h"
+#include "record_faults.h"
 #include "variance.h"
 
 /* How far the pass band reaches beyond the -6 dB band, as a share of its width: at 0.75 on each side a
@@ -126,7 +127,9 @@ static double strongest_hz(const float *spectrum, size_t bins, double bin_hz, do
     return peak_hz;
 }
 
-/* Middle and standard deviation of the power above the floor in [low, high]. */
+/* Middle and standard deviation of the power above the floor in the window; false, with both as they
+ * were, where there is none. Lines below the floor count against it, so that little power in all may
+ * have its middle anywhere. */
 static bool moments(const float *spectrum, size_t bins, double bin_hz, double floor_power,
                     const struct plyecho_band *window, double *middle, double *deviation)
 {
@@ -141,8 +144,11 @@ static bool moments(const float *spectrum, size_t bins, double bin_hz, double fl
     }
     if (!(sum > 0.0))
         return false;
-    *middle = first / sum;
-    *deviation = sqrt(fmax(second / sum - *middle * *middle, bin_hz * bin_hz));
+    double found = first / sum;
+    if (found < window->low_hz || found > window->high_hz)
+        return false;
+    *middle = found;
+    *deviation = sqrt(fmax(second / sum - found * found, bin_hz * bin_hz));
     return true;
 }
 
@@ -163,8 +169,11 @@ static bool half_power_band(const float *spectrum, size_t bins, double bin_hz, d
     for (int round = 0; round < 6; round++) {
         window.low_hz = fmax(window.low_hz, from_hz);
         window.high_hz = fmin(window.high_hz, top_hz);
-        if (!moments(spectrum, bins, bin_hz, floor_power, &window, &middle, &deviation))
-            return false;
+        if (!moments(spectrum, bins, bin_hz, floor_power, &window, &middle, &deviation)) {
+            if (round == 0)
+                return false;
+            break;
+        }
         double reach = fmax(2.4 * deviation, 0.25 * middle);
         window = (struct plyecho_band){fmax(middle - reach, 0.2 * middle), middle + reach};
     }
@@ -387,6 +396,16 @@ static double pulse_length_s(const float *envelope, size_t from, size_t n, doubl
     return fmax(shortest_s, length_s);
 }
 
+/* Noise that is less than a count does not show in the quietest stretches, and what is less than half
+ * a count not at all: then rounding itself is the noise (a count over the root of 12). */
+static double least_noise(const struct plyecho_trace *trace)
+{
+    if (trace->signal == PLYECHO_SIGNAL_LOG)
+        return 0.0;
+    double count = pe_count_size(trace, 0, trace->samples);
+    return isfinite(count) ? count / sqrt(12.0) : 0.0;
+}
+
 enum plyecho_code plyecho_conditioner_run(struct plyecho_conditioner *c,
                                           const struct plyecho_trace *trace,
                                           struct plyecho_conditioned *out,
@@ -401,7 +420,8 @@ enum plyecho_code plyecho_conditioner_run(struct plyecho_conditioner *c,
     double nyquist = c->sample_rate_hz / 2.0;
     struct plyecho_band band = has_sign ? c->band : (struct plyecho_band){0.0, nyquist};
     double share = has_sign ? (band.high_hz - band.low_hz) / nyquist : 1.0;
-    double noise = plyecho_noise_rms(c->signal, c->samples, share, c->scratch);
+    double noise =
+        fmax(plyecho_noise_rms(c->signal, c->samples, share, c->scratch), least_noise(trace));
     size_t quiet = before_first_echo(c->envelope, c->samples, noise);
     double pulse_s = pulse_length_s(c->envelope, quiet, c->samples, c->sample_rate_hz,
                                     1.6 / (band.high_hz - band.low_hz));

@@ -92,15 +92,15 @@ static void take_front(const struct plyecho_trace *raw, const struct plyecho_ref
     double reflection = reflection_from_repeats(e);
     e->full_scale = front->amplitude * (1.0 - reflection * reflection) / reflection;
     e->full_scale_u_db = hypot(PE_USUAL_FRONT_U_DB, level_jitter_db);
-    double scale = r != NULL ? common_scale(raw, r) : 0.0;
+    /* how much of the height a rectifier left is not known */
+    double scale = r != NULL && has_sign ? common_scale(raw, r) : 0.0;
     if (scale <= 0.0)
         return;
     double full = r->amplitude * scale / fabs(r->reflection);
     double turn = cos(front->phase_rad - r->phase_rad) * (r->reflection < 0.0 ? -1.0 : 1.0);
     reflection = front->amplitude / full;
-    bool as_air = has_sign ? turn < 0.0 : true;
-    e->front_reflection =
-        (struct plyecho_known){true, has_sign && turn < 0.0 ? -reflection : reflection};
+    bool as_air = turn < 0.0;
+    e->front_reflection = (struct plyecho_known){true, as_air ? -reflection : reflection};
     if (reflection > dry_reflection && as_air) {
         e->coupling = PE_NOT_COUPLED;
         return;

@@ -73,6 +73,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/decimal_format.c \
 	src/lib/decimal_scan.c \
 	src/lib/digest.c \
+	src/lib/doubts.c \
+	src/lib/doubts.h \
 	src/lib/echo.c \
 	src/lib/error.c \
 	src/lib/evidence.c \
@@ -111,6 +113,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/plies.c \
 	src/lib/procedure.c \
 	src/lib/pulse.c \
+	src/lib/record_faults.c \
+	src/lib/record_faults.h \
 	src/lib/reference.c \
 	src/lib/simulate.c \
 	src/lib/small_matrix.c \

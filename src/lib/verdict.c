@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "doubts.h"
 #include "explain.h"
 #include "layers_verdict.h"
 
@@ -312,6 +313,7 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
     a->nominal_known = options->wall.nominal_m.known;
     a->nominal_m = options->wall.nominal_m.value;
     judge(&e, options, trace, a);
+    pe_doubt(trace, raw, options, &e, a);
     if (a->verdict != PLYECHO_UNREADABLE) {
         tell_range(&e, options, a);
         tell_indication(&e, options, trace->has_sign, a);

@@ -147,6 +147,15 @@ static void tell_range(const struct plyecho_assessment *a, struct text *text)
         say(text, "Inspected: no depth; front and back wall cover it all.");
 }
 
+static void tell_lost_sign(const struct plyecho_assessment *a, struct text *text)
+{
+    if (a->sign_lost)
+        say(text,
+            "The oscillation is lost (rectified or an envelope): the signs of echoes, which tell a "
+            "gap from a step to harder material, were not used, and levels were not held "
+            "against the reference pulse.");
+}
+
 static void tell_odds(const struct plyecho_assessment *a, struct text *text)
 {
     if (a->verdict == PLYECHO_UNDECIDED || a->verdict == PLYECHO_UNREADABLE)
@@ -170,6 +179,11 @@ static const char *unreadable_words(enum plyecho_reason reason)
         return "the record ends before the back wall";
     case PLYECHO_REASON_TOO_NOISY:
         return "the noise would hide what has to be seen";
+    case PLYECHO_REASON_SAMPLES_LOST:
+        return "a block of samples among the echoes has one value: it was lost and filled";
+    case PLYECHO_REASON_ONE_SIDED:
+        return "the trace is said to be rf but lies on one side of its base line; if it is rectified or "
+               "an envelope, set its label signal";
     default:
         return "the trace cannot be judged";
     }
@@ -187,6 +201,15 @@ static const char *undecided_words(const struct plyecho_assessment *a)
     case PLYECHO_REASON_CYCLE:
         return "Two ways of measuring the same wall do not agree: a coat, an echo close to another, "
                "dropped samples or a skipped cycle.";
+    case PLYECHO_REASON_DISTURBED:
+        return "Echoes stand where the wall can give none: interference, which may stand among the "
+               "wall's echoes too.";
+    case PLYECHO_REASON_BASE_STEP:
+        return "The base line jumps among the echoes, and what the jump leaves there looks like an "
+               "echo.";
+    case PLYECHO_REASON_SAMPLES_LOST:
+        return "The echoes do not follow each other as one wall's do: samples are missing or doubled, "
+               "or the echo taken for the back wall's is another's.";
     case PLYECHO_REASON_LINE_REPEATS:
         return "The delay line is so short that its own repeat lies among the wall's echoes; take a "
                "longer one.";
@@ -254,6 +277,27 @@ static void tell_limits(const struct plyecho_assessment *a, struct text *text)
         "under metal. This reading does not clear the part for use.");
 }
 
+/* A record that is not whole is mended at the recorder, not at the part. */
+static bool tell_record(enum plyecho_reason reason, struct text *text)
+{
+    switch (reason) {
+    case PLYECHO_REASON_DISTURBED:
+    case PLYECHO_REASON_BASE_STEP:
+        say(text,
+            "Next: look at earth, screening and the supply, average several shots, and measure "
+            "again: what moves from shot to shot is no echo.");
+        return true;
+    case PLYECHO_REASON_SAMPLES_LOST:
+    case PLYECHO_REASON_ONE_SIDED:
+        say(text,
+            "Next: look at how the record was taken and saved, and measure again; a second record "
+            "of the same place that agrees decides.");
+        return true;
+    default:
+        return false;
+    }
+}
+
 static void tell_next(enum plyecho_verdict verdict, struct text *text)
 {
     switch (verdict) {
@@ -312,8 +356,10 @@ size_t plyecho_assessment_words(const struct plyecho_assessment *a, char *out, s
     if (a->verdict != PLYECHO_UNREADABLE)
         tell_balance(a, &text);
     tell_range(a, &text);
+    tell_lost_sign(a, &text);
     tell_odds(a, &text);
     tell_limits(a, &text);
-    tell_next(a->verdict, &text);
+    if (!tell_record(a->reason, &text))
+        tell_next(a->verdict, &text);
     return text.length;
 }
