@@ -52,6 +52,14 @@ PLYECHO_API enum plyecho_code plyecho_reference_take(const struct plyecho_condit
                                                      struct plyecho_reference *reference,
                                                      struct plyecho_error *err);
 
+/* Does one of the trace's high echoes, in the reference's band, have the reference's centre frequency,
+ * give or take `share` of it? True as well where there is no echo, or the trace has no oscillation for
+ * it to be told from: then the judge says so. */
+PLYECHO_API bool plyecho_reference_fits(const struct plyecho_conditioned *trace,
+                                        const struct plyecho_trace *raw,
+                                        const struct plyecho_reference *reference,
+                                        double share);
+
 struct plyecho_assess_options {
     struct plyecho_wall_options wall;
     struct plyecho_known least_m; /* acceptance: least wall */

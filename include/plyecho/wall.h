@@ -47,6 +47,7 @@ enum plyecho_reason {
     PLYECHO_REASON_SAMPLES_LOST, /* the echoes' spacings show that samples are missing, or a block of
                                     them is filled */
     PLYECHO_REASON_ONE_SIDED, /* said to be rf, but rectified or an envelope */
+    PLYECHO_REASON_DISTORTED, /* the highest echo holds a third harmonic: limited before the converter */
     PLYECHO_REASON_SIGN_LOST, /* rectified or an envelope: judged without the signs of echoes */
     PLYECHO_REASON_COUNT
 };

@@ -15,6 +15,9 @@
 /* Centre frequencies further apart than this share are of two probes. */
 static const double other_probe = 0.35;
 
+/* What the pulse's band leaves of another probe's echoes lies nearer than that. */
+static const double same_probe = 0.2;
+
 static const char *const modes[] = {"auto", "1", "2", "3", NULL};
 
 const struct option setup_options[] = {
@@ -248,6 +251,7 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
 /* A pulse of another probe would judge everything wrong: the echoes' own centre frequency, of the
  * first trace taken from each file, must be the pulse's, give or take what attenuation takes. */
 static enum plyecho_code check_probe(struct setup *setup, const struct plyecho_trace *trace,
+                                     const struct plyecho_conditioned *conditioned,
                                      struct plyecho_error *err)
 {
     if (setup->assess.reference == NULL || trace->signal != PLYECHO_SIGNAL_RF)
@@ -263,7 +267,9 @@ static enum plyecho_code check_probe(struct setup *setup, const struct plyecho_t
     }
     if (code == PLYECHO_UNSUITABLE)
         return PLYECHO_OK; /* no echo at all: the judge says so */
-    if (code == PLYECHO_OK && fabs(setup->own_centre_hz / pulse_hz - 1.0) > other_probe)
+    /* interference may be stronger than the echoes: those in the pulse's band decide */
+    if (code == PLYECHO_OK && fabs(setup->own_centre_hz / pulse_hz - 1.0) > other_probe &&
+        !plyecho_reference_fits(conditioned, trace, &setup->reference, same_probe))
         return plyecho_fail(
             err, PLYECHO_BAD_ARGUMENT,
             "its echoes centre on %.1f MHz, the reference pulse on %.1f MHz: not "
@@ -302,13 +308,13 @@ enum plyecho_code setup_condition(struct setup *setup, const struct plyecho_trac
 {
     enum plyecho_code code = check_gain(trace, err);
     if (code == PLYECHO_OK)
-        code = check_probe(setup, trace, err);
-    if (code == PLYECHO_OK)
         code = place_at(&setup->place, trace, &setup->assess.wall, err);
     if (code == PLYECHO_OK)
         code = make_fit(setup, trace->sample_rate_hz, err);
     if (code == PLYECHO_OK)
         code = conditioning_run(&setup->conditioning, trace, out, err);
+    if (code == PLYECHO_OK)
+        code = check_probe(setup, trace, out, err);
     /* in the trace itself echoes may run into each other */
     if (code == PLYECHO_OK && setup->assess.reference != NULL)
         out->pulse_s = setup->reference.pulse_s;

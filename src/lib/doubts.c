@@ -8,9 +8,21 @@
 #include "record_faults.h"
 #include "usual.h"
 
-/* The highest reflection of a wall's front from within that a delay line gives, and what a bound
- * made of it is multiplied by before an echo above it counts as a stray one. */
-static const double hardest_front = 0.35, stray_margin = 1.5;
+/* The highest reflection of a wall's front from within that a plastic delay line gives (common
+ * practice, no source); where the second back-wall echo shows a higher one, as in water, that and a
+ * fifth counts. */
+static const double hardest_front = 0.32, more_than_shown = 1.2;
+
+/* Ahead of the front nothing is higher than this share of it: what lies lower passes for what the
+ * transmission pulse leaves. */
+static const double most_ahead = 0.1;
+
+/* A stronger echo inside leaves so many paths to and fro that no spacing is told from another. */
+static const double most_inner = 0.25;
+
+/* Third harmonic over the fundamental in the highest echo. On simulated pulses it stays below 0.025 and
+ * what noise gives; limiting at 0.7 of the peak gives 0.06, hard or soft. */
+static const double most_third = 0.045, noise_thirds = 3.5;
 
 /* An echo inside must stand this many times above what strays elsewhere, and the back wall's so
  * many. */
@@ -97,29 +109,78 @@ static bool would_hide_back(const struct plyecho_conditioned *t,
     return weak * expected < 5.0 * t->noise;
 }
 
-/* Behind the second back wall all sound has met the wall's front from within at least twice. What is
- * higher than that allows did not come from the wall. 0: none. */
-static double highest_stray(const struct plyecho_conditioned *t,
-                            const struct plyecho_trace *raw,
-                            const struct plyecho_wall_options *o, const struct pe_evidence *e)
+/* Reflection of the front from within, at the most. */
+static double most_front_reflection(const struct pe_evidence *e)
+{
+    const struct plyecho_picks *p = &e->picks;
+    if (p->back < 0 || p->second < 0)
+        return hardest_front;
+    double transit = p->echoes[p->second].time_s - p->echoes[p->back].time_s;
+    double shown = p->echoes[p->second].amplitude / p->echoes[p->back].amplitude;
+    return fmin(0.9,
+                fmax(hardest_front, more_than_shown * shown * exp(e->loss_np_s * transit)));
+}
+
+/* Behind the second back wall all sound has met the wall's front from within, and again the front or an
+ * echo inside. What is higher than that allows did not come from the wall. 0: none. */
+static double highest_behind_wall(const struct plyecho_conditioned *t,
+                                  const struct plyecho_trace *raw,
+                                  const struct plyecho_wall_options *o,
+                                  const struct pe_evidence *e)
 {
     double pulse = e->picks.pulse_s, end = t->start_s + (double)t->samples / t->sample_rate_hz;
-    if (e->picks.front < 0 || !(e->full_scale > 0.0))
-        return 0.0;
+    double reflection = most_front_reflection(e), highest = 0.0;
+    double again = reflection + (e->has_inner ? fmin(1.0, e->inner.strength) : 0.0);
     if (e->front_s > 0.0) /* the delay line's own repeat */
         end = fmin(end, 2.0 * e->front_s);
     struct stretch s = samples_between(raw, e->front_s + 2.1 * wall_time(o, e) + 0.75 * pulse,
                                        end - 1.2 * pulse);
-    double highest = 0.0;
     for (size_t i = s.from; i < s.to; i++) {
-        double delay = plyecho_trace_time_s(raw, (double)i) - e->front_s;
-        double bound = stray_margin * hardest_front * hardest_front * e->full_scale *
-                       exp(-e->loss_np_s * delay);
-        double height = t->envelope[i];
+        double delay = plyecho_trace_time_s(raw, (double)i) - e->front_s,
+               height = t->envelope[i];
+        double bound = reflection * again * e->full_scale * exp(-e->loss_np_s * delay);
         if (height > fmax(bound, 6.0 * t->noise))
             highest = fmax(highest, height);
     }
     return highest;
+}
+
+static double highest_between(const struct plyecho_conditioned *t,
+                              const struct plyecho_trace *raw, double from_s, double to_s)
+{
+    struct stretch s = samples_between(raw, from_s, to_s);
+    float highest = 0.0f;
+    for (size_t i = s.from; i < s.to; i++)
+        highest = fmaxf(highest, t->envelope[i]);
+    return (double)highest;
+}
+
+/* Ahead of the front an echo that rises out of quiet is a stray one; what the transmission pulse
+ * leaves behind falls. 0: none. */
+static double highest_ahead(const struct plyecho_conditioned *t,
+                            const struct plyecho_trace *raw, const struct pe_evidence *e)
+{
+    const struct plyecho_picks *p = &e->picks;
+    double least = fmax(most_ahead * p->echoes[p->front].amplitude, 6.0 * t->noise),
+           highest = 0.0;
+    for (int k = 0; k < p->front; k++) {
+        double at = p->echoes[k].time_s, height = p->echoes[k].amplitude;
+        if (e->front_s - at < 1.5 * p->pulse_s || height < least)
+            continue;
+        double before = highest_between(t, raw, at - 2.5 * p->pulse_s, at - 1.2 * p->pulse_s);
+        if (before < height / 3.0)
+            highest = fmax(highest, height);
+    }
+    return highest;
+}
+
+static double highest_stray(const struct plyecho_conditioned *t,
+                            const struct plyecho_trace *raw,
+                            const struct plyecho_wall_options *o, const struct pe_evidence *e)
+{
+    if (e->picks.front < 0 || !(e->full_scale > 0.0))
+        return 0.0;
+    return fmax(highest_behind_wall(t, raw, o, e), highest_ahead(t, raw, e));
 }
 
 /* Is what was found, or not found, within reach of something of this height anywhere? */
@@ -172,52 +233,86 @@ static void doubt_base_line(const struct plyecho_conditioned *t,
 
 /* ---- spacings ---- */
 
-/* The highest echo behind the back wall and before its second repeat; -1 where none. */
-static int highest_behind(const struct pe_evidence *e, double wall_s)
+/* Can an echo so far behind the back wall come of sound that ran to and fro between front, back and
+ * an echo inside? */
+static bool is_of_inner(const struct pe_evidence *e, double behind_s)
+{
+    static const double heard =
+        0.1; /* below this share of the back wall's, paths over it are lower
+                                        than a second back-wall echo */
+    const struct plyecho_picks *p = &e->picks;
+    double wall = e->back_delay_s, reach = 0.4 * p->pulse_s;
+    for (int k = 0; k < p->back; k++) {
+        double d = p->echoes[k].time_s - e->front_s;
+        if (d < 0.3 * p->pulse_s ||
+            p->echoes[k].amplitude < heard * p->echoes[p->back].amplitude)
+            continue;
+        const double paths[] = {d,
+                                2.0 * d,
+                                wall - d,
+                                2.0 * (wall - d),
+                                2.0 * d - wall,
+                                3.0 * d - wall,
+                                2.0 * wall - d};
+        for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++)
+            if (fabs(paths[i] - behind_s) < reach)
+                return true;
+    }
+    return false;
+}
+
+/* As high as the second back-wall echo would be? A wall that took more than stated from the first takes
+ * it again. */
+static bool like_second(const struct pe_evidence *e, const struct plyecho_echo *echo,
+                        double behind_s)
+{
+    const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
+    double most = back->amplitude * PE_USUAL_FRONT_REFLECTION;
+    double stated = exp(-e->loss_np_s * behind_s), shown = back->amplitude / e->full_scale;
+    return echo->amplitude > 0.4 * most * fmin(stated, shown) &&
+           echo->amplitude < 2.5 * most * stated;
+}
+
+/* The back wall's own repeat, where it was found; else the highest echo behind the back wall, about a
+ * wall further, that can be nothing else. -1: none. */
+static int find_second(const struct pe_evidence *e, double wall_s)
 {
     const struct plyecho_picks *p = &e->picks;
+    if (p->second >= 0 && !e->lone)
+        return p->second;
     int best = -1;
     for (int k = p->back + 1; k < p->count; k++) {
         double behind = p->echoes[k].time_s - p->echoes[p->back].time_s;
-        bool looked_at =
-            behind > 0.5 * wall_s && behind < 1.6 * wall_s &&
-            (e->front_s <= 0.0 || p->echoes[k].time_s < 2.0 * e->front_s - p->pulse_s);
-        if (looked_at && (best < 0 || p->echoes[k].amplitude > p->echoes[best].amplitude))
+        bool of_line = e->front_s > 0.0 && p->echoes[k].time_s > 2.0 * e->front_s - p->pulse_s;
+        bool near = behind > 0.5 * wall_s && behind < 1.6 * wall_s;
+        if (near && !of_line && like_second(e, &p->echoes[k], behind) &&
+            !is_of_inner(e, behind) &&
+            (best < 0 || p->echoes[k].amplitude > p->echoes[best].amplitude))
             best = k;
     }
     return best;
 }
 
-/* As high as the second back-wall echo would be? */
-static bool like_second(const struct pe_evidence *e, const struct plyecho_echo *echo,
-                        double behind_s)
-{
-    const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
-    double expected =
-        back->amplitude * PE_USUAL_FRONT_REFLECTION * exp(-e->loss_np_s * behind_s);
-    return echo->amplitude > 0.4 * expected && echo->amplitude < 2.5 * expected;
-}
-
-/* The wall's echoes follow each other at one spacing. Where the highest echo behind the back wall
- * looks like its repeat but is not where it belongs, samples are missing or doubled, or the back wall
- * is another. Returns by how much in time; 0 where nothing is amiss. */
+/* The wall's echoes follow each other at one spacing. Where the back wall's repeat is not where it
+ * belongs, samples are missing or doubled, or the back wall is another. Returns by how much in time; 0
+ * where nothing is amiss. */
 static double spacing_off(const struct plyecho_wall_options *o, const struct pe_evidence *e)
 {
     const struct plyecho_picks *p = &e->picks;
-    if (p->front < 0 || p->back < 0 || e->back_is_repeat)
+    bool strong_inner = e->has_inner && e->inner.strength > most_inner;
+    if (p->front < 0 || p->back < 0 || e->back_is_repeat || strong_inner)
         return 0.0;
     double wall = e->lone ? 2.0 * o->nominal_m.value / o->velocity_m_s : e->back_delay_s;
-    int k = highest_behind(e, wall);
+    int k = find_second(e, wall);
     if (k < 0)
         return 0.0;
     double behind = p->echoes[k].time_s - p->echoes[p->back].time_s;
     double off = fabs(behind - e->back_delay_s);
-    if (!like_second(e, &p->echoes[k], behind))
-        return 0.0;
-    if (e->lone) /* a shadow repeats at its own depth, not at the nominal wall's */
-        return fabs(behind - wall) < 0.1 * wall && off > 0.15 * wall ? off : 0.0;
-    bool quiet = !e->has_inner || e->inner.strength < e->inner_level;
-    return quiet && p->second < 0 && off > 0.25 * p->pulse_s ? off : 0.0;
+    if (e->lone) { /* a shadow repeats at its own depth, not at the nominal wall's */
+        double from_repeat = fabs(remainder(behind, e->back_delay_s));
+        return fabs(behind - wall) < 0.15 * wall && from_repeat > 0.5 * p->pulse_s ? off : 0.0;
+    }
+    return off > 0.2 * p->pulse_s ? off : 0.0;
 }
 
 static void doubt_spacing(const struct plyecho_wall_options *o, const struct pe_evidence *e,
@@ -245,6 +340,39 @@ static void doubt_sign(bool has_sign, struct plyecho_assessment *a)
         a->reason = PLYECHO_REASON_SIGN_LOST;
 }
 
+/* ---- distortion ---- */
+
+static int highest_of_wall(const struct pe_evidence *e)
+{
+    const struct plyecho_picks *p = &e->picks;
+    int best = -1;
+    for (int k = p->front >= 0 ? p->front : 0; k <= p->back || k == p->front; k++)
+        if (best < 0 || p->echoes[k].amplitude > p->echoes[best].amplitude)
+            best = k;
+    return best;
+}
+
+/* What limits a wave, hard or softly, gives it odd harmonics; a probe's band is far from holding the
+ * third. */
+static bool is_distorted(const struct plyecho_conditioned *t, const struct plyecho_trace *raw,
+                         const struct pe_evidence *e)
+{
+    static const double thirds[] = {2.8, 3.0, 3.2};
+    double nyquist = 0.5 * raw->sample_rate_hz, noise_share, third = 0.0;
+    int highest = highest_of_wall(e);
+    if (!t->has_sign || highest < 0 || thirds[2] * t->centre_hz > 0.95 * nyquist)
+        return false;
+    size_t at = e->picks.echoes[highest].sample;
+    size_t reach = (size_t)lround(2.5 * raw->sample_rate_hz / t->centre_hz);
+    for (int k = 0; k < 3; k++)
+        third = fmax(third,
+                     pe_amplitude_at(raw, at, reach, thirds[k] * t->centre_hz, &noise_share));
+    double first = pe_amplitude_at(raw, at, reach, t->centre_hz, &noise_share);
+    double density = sqrt(nyquist / (t->band.high_hz - t->band.low_hz));
+    return third > most_third * first &&
+           third > noise_thirds * noise_share * density * t->noise;
+}
+
 static void doubt_reading(const struct plyecho_conditioned *t, const struct plyecho_trace *raw,
                           const struct plyecho_wall_options *o, const struct pe_evidence *e,
                           struct plyecho_assessment *a)
@@ -252,6 +380,8 @@ static void doubt_reading(const struct plyecho_conditioned *t, const struct plye
     struct stretch wall = of_wall(raw, o, e);
     if (is_clipped(raw, wall))
         withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_CLIPPED, a);
+    else if (is_distorted(t, raw, e))
+        withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_DISTORTED, a);
     else if (pe_held_samples(raw, wall.from, wall.to))
         withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_SAMPLES_LOST, a);
     else if (a->verdict == PLYECHO_ATTENUATED && !a->wall_seen && would_hide_back(t, o, e))

@@ -1,6 +1,9 @@
 #include "record_faults.h"
 
+#include <complex.h>
 #include <math.h>
+
+#include "fourier.h"
 
 /* Smaller over larger excursion from the mean, below which a trace is one-sided. */
 static const double one_sided = 0.08;
@@ -95,4 +98,29 @@ void pe_level_change_find(const struct plyecho_trace *trace, size_t from, size_t
         if (fabs(height) > fabs(change->height))
             *change = (struct pe_level_change){height, k * length + length / 2};
     }
+}
+
+double pe_amplitude_at(const struct plyecho_trace *trace, size_t sample, size_t reach,
+                       double hz, double *noise_share)
+{
+    size_t from = sample > reach ? sample - reach : 0;
+    size_t to = sample + reach + 1 < trace->samples ? sample + reach + 1 : trace->samples;
+    double complex turn = cexp(-2.0 * PE_PI * I * hz / trace->sample_rate_hz), phasor = 1.0;
+    double complex slow = cexp(PE_PI * I / ((double)reach + 1.0)), bell = 1.0;
+    double complex sum = 0.0, weighted_phasor = 0.0;
+    double mean = 0.0, weights = 0.0, squares = 0.0;
+    for (size_t k = 0; k < sample - from; k++)
+        bell /= slow;
+    for (size_t i = from; i < to; i++) {
+        double weight = 0.5 + 0.5 * creal(bell);
+        sum += weight * (double)trace->amplitude[i] * phasor;
+        mean += weight * (double)trace->amplitude[i];
+        weighted_phasor += weight * phasor;
+        weights += weight;
+        squares += weight * weight;
+        phasor *= turn;
+        bell *= slow;
+    }
+    *noise_share = 2.0 * sqrt(squares) / weights;
+    return 2.0 * cabs(sum - mean / weights * weighted_phasor) / weights;
 }

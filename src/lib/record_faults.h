@@ -30,4 +30,10 @@ struct pe_level_change {
 void pe_level_change_find(const struct plyecho_trace *trace, size_t from, size_t to,
                           struct pe_level_change *change);
 
+/* Amplitude of a frequency within `reach` samples of one sample, under a raised-cosine window, the
+ * mean under it taken off; noise_share: what white noise of standard deviation 1 gives
+ * there (rms). */
+double pe_amplitude_at(const struct plyecho_trace *trace, size_t sample, size_t reach,
+                       double hz, double *noise_share);
+
 #endif

@@ -1,11 +1,13 @@
 /* The reference echo: amplitude, phase and band of the probe's own pulse. */
 #include <plyecho/verdict.h>
 
+#include <complex.h>
 #include <math.h>
 
 #include <plyecho/labels.h>
 
 #include "fourier.h"
+#include "record_faults.h"
 
 /* The echo itself, as off a full reflector of positive sign, its ends faded. */
 static void cut_shape(const struct plyecho_conditioned *t, const struct plyecho_echo *echo,
@@ -74,4 +76,41 @@ enum plyecho_code plyecho_reference_take(const struct plyecho_conditioned *t,
     if (code == PLYECHO_OK)
         cut_shape(t, echo, picks.pulse_s, r->reflection, &r->shape);
     return code;
+}
+
+/* Mean frequency of the oscillation about an echo's peak, from its turn between neighbours. */
+static double frequency_at(const struct plyecho_conditioned *t, const struct plyecho_echo *echo,
+                           double pulse_s)
+{
+    double reach = 0.4 * pulse_s * t->sample_rate_hz;
+    double last = (double)t->samples - 2.0, at = (double)echo->sample;
+    double complex turn = 0.0;
+    for (size_t i = (size_t)fmax(0.0, at - reach); (double)i <= fmin(last, at + reach); i++) {
+        double complex now = t->in_phase[i] + I * (double)t->quadrature[i];
+        double complex next = t->in_phase[i + 1] + I * (double)t->quadrature[i + 1];
+        turn += next * conj(now);
+    }
+    return carg(turn) / (2.0 * PE_PI) * t->sample_rate_hz;
+}
+
+bool plyecho_reference_fits(const struct plyecho_conditioned *t,
+                            const struct plyecho_trace *raw, const struct plyecho_reference *r,
+                            double share)
+{
+    static const double least_height = 0.3; /* of the highest: lower ones run into each other */
+    struct plyecho_wall_options none = plyecho_wall_defaults();
+    struct plyecho_picks picks;
+    double highest = 0.0, pulse_hz = 0.5 * (r->band.low_hz + r->band.high_hz);
+    if (!t->has_sign || pe_one_sided(raw))
+        return true;
+    plyecho_wall_pick(t, &none, &picks);
+    for (int k = 0; k < picks.count; k++)
+        highest = fmax(highest, picks.echoes[k].amplitude);
+    for (int k = 0; k < picks.count; k++) {
+        double hz = frequency_at(t, &picks.echoes[k], r->pulse_s);
+        if (picks.echoes[k].amplitude > least_height * highest &&
+            fabs(hz / pulse_hz - 1.0) < share)
+            return true;
+    }
+    return picks.count == 0;
 }

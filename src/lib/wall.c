@@ -19,7 +19,7 @@ static const double most_misfit = 2.0;
 
 /* Without the oscillation, echoes that run into one of the two draw its peak aside by some share of
  * the pulse length (our choice, from the simulated laminates rectified). */
-static const double peak_drawn = 0.06;
+static const double peak_drawn = 0.1;
 
 static const char *const words[PLYECHO_REASON_COUNT] = {
     [PLYECHO_REASON_NONE] = "",
@@ -42,6 +42,7 @@ static const char *const words[PLYECHO_REASON_COUNT] = {
     [PLYECHO_REASON_BASE_STEP] = "base-line-step",
     [PLYECHO_REASON_SAMPLES_LOST] = "samples-lost",
     [PLYECHO_REASON_ONE_SIDED] = "one-sided",
+    [PLYECHO_REASON_DISTORTED] = "distorted",
     [PLYECHO_REASON_SIGN_LOST] = "sign-lost",
 };
 

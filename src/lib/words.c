@@ -179,6 +179,9 @@ static const char *unreadable_words(enum plyecho_reason reason)
         return "the record ends before the back wall";
     case PLYECHO_REASON_TOO_NOISY:
         return "the noise would hide what has to be seen";
+    case PLYECHO_REASON_DISTORTED:
+        return "the highest echo holds a third harmonic: an amplifier ran into its limit, or "
+               "interference lies there";
     case PLYECHO_REASON_SAMPLES_LOST:
         return "a block of samples among the echoes has one value: it was lost and filled";
     case PLYECHO_REASON_ONE_SIDED:
