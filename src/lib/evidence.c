@@ -23,10 +23,12 @@ static const double level_per_hz = 0.08 / 10e6;
  * remains of it is a share (plies close to the front, a pulse that is not quite the reference's). */
 static const double near_pulses = 1.5, near_remainder = 0.25;
 
-/* Share of that level that the laminate's own echoes have (standard deviation), and how far in pulse
- * lengths an echo as strong as another draws the other's peak aside (measured on the simulated walls
- * of tests/reference). */
-static const double own_echoes = 0.4, drawn_aside = 0.1;
+/* What draws the peak of an inner echo's envelope aside, in pulse lengths (measured on the simulated
+ * walls of tests/reference): as much at any strength, noise, the laminate's own echoes. */
+static const double drawn_always = 0.015, drawn_by_noise = 0.4, drawn_by_plies = 0.03;
+
+/* Share of the reportable level that the laminate's own echoes have (standard deviation). */
+static const double own_echoes = 0.4;
 
 static const double noise_levels = 3.5; /* standard deviations of noise that come on top */
 
@@ -225,14 +227,19 @@ static void add_interface(const struct plyecho_conditioned *t, const struct pe_i
     if (inner->strength < level || e->interface_count == PE_INTERFACES)
         return;
     double turn = cos(inner->phase_rad);
-    double own = hypot(inner->noise, own_echoes * level);
+    double own = own_echoes * level;
+    double aside =
+        hypot(drawn_always,
+              hypot(drawn_by_noise * inner->noise, drawn_by_plies * own) / inner->strength);
     double lag = e->loss_np_s / (PE_PI * PE_PI * t->centre_hz);
     e->interfaces[e->interface_count++] = (struct pe_interface){
         .delay_s = inner->delay_s * (1.0 + lag),
-        .u_s = drawn_aside * e->picks.pulse_s * own / inner->strength,
+        .u_s = aside * e->picks.pulse_s,
         .strength = inner->strength,
-        .strength_u = own,
-        .sign = !has_sign || fabs(turn) < 0.5 ? 0 : turn > 0.0 ? -1 : 1,
+        .strength_u = hypot(inner->noise, own),
+        .sign = !has_sign || fabs(turn) < 0.5 ? 0
+                : turn > 0.0                  ? -1
+                                              : 1,
     };
 }
 
