@@ -35,6 +35,8 @@ UNIT_TESTS = \
 	tests/unit/test_laminate \
 	tests/unit/test_layup \
 	tests/unit/test_least_squares_nist \
+	tests/unit/test_layers \
+	tests/unit/test_layers_match \
 	tests/unit/test_nearest \
 	tests/unit/test_noise \
 	tests/unit/test_number \
@@ -69,6 +71,7 @@ endif
 
 # Fuzzing targets; make check gives each the files of tests/fuzz/corpus, whole and damaged.
 FUZZ_TARGETS = \
+	tests/fuzz/fuzz_layers \
 	tests/fuzz/fuzz_procedure \
 	tests/fuzz/fuzz_tracefile \
 	$(END)
@@ -76,6 +79,8 @@ check_PROGRAMS += $(FUZZ_TARGETS)
 TESTS += tests/fuzz/run-fuzz.sh
 EXTRA_DIST += tests/fuzz/corpus tests/fuzz/run-fuzz.sh
 FUZZ_DRIVER = tests/fuzz/driver.c tests/fuzz/target.h
+
+tests_fuzz_fuzz_layers_SOURCES = tests/fuzz/fuzz_layers.c $(FUZZ_DRIVER)
 
 tests_fuzz_fuzz_procedure_SOURCES = tests/fuzz/fuzz_procedure.c $(FUZZ_DRIVER)
 
@@ -108,6 +113,7 @@ PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/r
 REFERENCE_TESTS = \
 	tests/reference/test_fdtd_set.py \
 	tests/reference/test_filters.py \
+	tests/reference/test_layers.py \
 	tests/reference/test_fits.py \
 	tests/reference/test_independent_sim.py \
 	tests/reference/test_score_set.py \
@@ -124,6 +130,7 @@ EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/fdtd_walls.py \
 	tests/reference/hard_cases.py \
 	tests/reference/independent_sim.py \
+	tests/reference/layer_cases.py \
 	tests/reference/layered.py \
 	tests/reference/measure_levels.py \
 	tests/reference/misleading.py \

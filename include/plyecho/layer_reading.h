@@ -2,7 +2,9 @@
  *
  * Where the interface echo between two declared layers is seen, each is measured with its own
  * velocity. Layers between which none is seen are measured together; a layer thinner than the
- * pulse gives one echo for both of its faces and is not measured at all. Coats are left out.
+ * pulse gives one echo for both of its faces and is not measured at all. Coats are not measured: the
+ * interface echo is taken to come from where they end, as it does where the delay line is about as
+ * hard as they are.
  */
 #ifndef PLYECHO_LAYER_READING_H
 #define PLYECHO_LAYER_READING_H
@@ -48,7 +50,10 @@ struct plyecho_layer_reading {
         count; /* declared layers of the wall at this place; 0: none, and nothing below holds */
     char names[PLYECHO_LAYERS_MOST][PLYECHO_LAYER_NAME_ROOM];
     double declared_m[PLYECHO_LAYERS_MOST];
-    size_t groups; /* every layer is in one, from outside in */
+    struct plyecho_known
+        coat_m;            /* thickness of the coats as declared, known where there are any */
+    double coat_as_wall_m; /* what they would add to the wall, were they counted in */
+    size_t groups;         /* every layer is in one, from outside in */
     struct plyecho_layer_group group[PLYECHO_LAYERS_MOST];
     size_t boundaries;
     struct plyecho_boundary boundary[PLYECHO_LAYERS_MOST];

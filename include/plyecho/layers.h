@@ -10,7 +10,7 @@
  *   0.1 dB/mm/MHz      attenuation, one way
  *   350 to 20 deg      where round the part the layer is; through 0 where the first is larger
  *   0 to 120 mm        where along the part it is
- *   coat               outside of the wall proper: depths and the wall's thickness begin below it
+ *   coat               filler or paint, outside of the wall proper: no part of its thickness
  * docs/procedure.md tells it to users.
  */
 #ifndef PLYECHO_LAYERS_H

@@ -8,11 +8,10 @@ static enum plyecho_code check_velocity(const struct plyecho_declared_layer *l,
                                         struct plyecho_error *err)
 {
     if (!l->velocity_m_s.known)
-        return plyecho_fail_line(
-            err, PLYECHO_BAD_ARGUMENT, l->line,
-            "layer %s has no velocity; write one, as 2950 m/s, or give the "
-            "wall's, which then counts for it",
-            l->name);
+        return plyecho_fail_line(err, PLYECHO_BAD_ARGUMENT, l->line,
+                                 "layer %s has no velocity; write one, as 2950 m/s, or give "
+                                 "that of the wall, which then counts for it",
+                                 l->name);
     if (l->velocity_u_m_s.known && l->velocity_u_m_s.value >= l->velocity_m_s.value)
         return plyecho_fail_line(err, PLYECHO_BAD_ARGUMENT, l->line,
                                  "layer %s: the velocity's uncertainty must be below the "

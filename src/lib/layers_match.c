@@ -426,6 +426,18 @@ static void tell_boundaries(const struct matching *m, struct plyecho_layer_readi
     }
 }
 
+/* The coats' time of flight, as if it were the wall's. */
+static void tell_coats(const struct plyecho_layers *layers, struct plyecho_layer_reading *r)
+{
+    double time = 0.0;
+    for (size_t k = 0; k < plyecho_layers_coats(layers); k++) {
+        r->coat_m =
+            (struct plyecho_known){true, r->coat_m.value + layers->items[k].thickness_m};
+        time += there_and_back(&layers->items[k]);
+    }
+    r->coat_as_wall_m = 0.5 * r->group[0].velocity_m_s * time;
+}
+
 void pe_layers_read(const struct plyecho_layers *layers, const struct pe_layers_seen *seen,
                     struct plyecho_layer_reading *r)
 {
@@ -444,6 +456,7 @@ void pe_layers_read(const struct plyecho_layers *layers, const struct pe_layers_
     r->undeclared = !all_explained(&m);
     measure_groups(&m, r);
     measure_wall(&m, r);
+    tell_coats(layers, r);
 }
 
 double pe_layers_depth(const struct plyecho_layer_reading *r, double delay_s)

@@ -82,6 +82,8 @@ static bool take_word(struct pe_span *rest, const char *word)
 /* The quantity of a unit; QUANTITIES where there is none of that kind. */
 static enum quantity of_unit(struct pe_span unit, bool uncertainty, bool range)
 {
+    if (uncertainty && range)
+        return QUANTITIES;
     if (pe_span_is(unit, "mm"))
         return range ? ALONG : uncertainty ? THICKNESS_U : THICKNESS;
     if (pe_span_is(unit, "m/s") && !range)
@@ -103,6 +105,8 @@ static enum plyecho_code wrong_unit(struct line *line, struct pe_span item, stru
                                      : NULL;
     if (pe_span_is(unit, "deg") && !range)
         cure = "an extent has two ends, as 0 to 90 deg";
+    if (range && uncertainty)
+        cure = "an extent has no uncertainty; take out the u";
     if (unit.size == 0 && cure == NULL)
         return plyecho_fail_line(line->err, PLYECHO_BAD_NUMBER, line->layer.line,
                                  "'%.*s' of layer %s has no unit; write %s behind the number",

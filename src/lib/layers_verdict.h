@@ -19,7 +19,8 @@ void pe_layers_judge(const struct pe_evidence *evidence,
                      const struct plyecho_assess_options *options,
                      struct plyecho_assessment *assessment);
 
-/* The statement of that number about the layers, from 0; false behind the last. */
+/* The statement of that number about the layers, from 0, which may be empty; false behind the last.
+ */
 bool pe_layers_statement(const struct plyecho_assessment *assessment, size_t number, char *text,
                          size_t room);
 

@@ -137,24 +137,42 @@ static void tell_thickness(const struct plyecho_layer_reading *r, char *text, si
         add(&p, " What is not measured counts in the wall as declared.");
 }
 
+/* The statements behind those on boundaries; what does not apply leaves text empty. */
+static void tell_rest(const struct plyecho_assessment *a, size_t number, char *text,
+                      size_t room)
+{
+    const struct plyecho_layer_reading *r = &a->layers;
+    bool inner = a->verdict == PLYECHO_INNER_ECHO;
+    text[0] = '\0';
+    if (number == 0)
+        tell_thickness(r, text, room);
+    else if (number == 1 && r->coat_m.known)
+        snprintf(
+            text, room,
+            "Coat of %.2f mm, as declared: not measured and not counted. The interface echo "
+            "is taken to come from where it ends; from its face, the wall is %.2f mm less.",
+            mm(r->coat_m.value), mm(r->coat_as_wall_m));
+    else if (number == 2 && inner && !a->flagged)
+        snprintf(text, room, "Not flagged: what is seen inside was declared.");
+    else if (number == 2 && inner && r->undeclared)
+        snprintf(text, room, "Flagged: an echo inside that no declared interface explains.");
+    else if (number == 2 && inner && a->film)
+        snprintf(
+            text, room,
+            "Flagged: the echo has the shape of a thin softer layer, and none was declared "
+            "there; a wet gap looks the same.");
+}
+
 bool pe_layers_statement(const struct plyecho_assessment *a, size_t number, char *text,
                          size_t room)
 {
+    const size_t rest = 3;
     const struct plyecho_layer_reading *r = &a->layers;
-    if (r->count == 0 || a->verdict == PLYECHO_UNREADABLE)
+    if (r->count == 0 || a->verdict == PLYECHO_UNREADABLE || number >= r->boundaries + rest)
         return false;
-    if (number < r->boundaries) {
+    if (number < r->boundaries)
         tell_boundary(r, &r->boundary[number], text, room);
-        return true;
-    }
-    number -= r->boundaries;
-    if (number == 0)
-        tell_thickness(r, text, room);
-    else if (number == 1 && a->verdict == PLYECHO_INNER_ECHO && !a->flagged)
-        snprintf(text, room, "Not flagged: what is seen inside was declared.");
-    else if (number == 1 && a->verdict == PLYECHO_INNER_ECHO && r->undeclared)
-        snprintf(text, room, "Flagged: an echo inside that no declared interface explains.");
     else
-        return false;
+        tell_rest(a, number - r->boundaries, text, room);
     return true;
 }

@@ -133,7 +133,8 @@ static void tell_layers(const struct plyecho_assessment *a, struct text *text)
 {
     char line[600];
     for (size_t k = 0; pe_layers_statement(a, k, line, sizeof line); k++)
-        say(text, "%s", line);
+        if (line[0] != '\0')
+            say(text, "%s", line);
 }
 
 static void tell_range(const struct plyecho_assessment *a, struct text *text)
