@@ -163,7 +163,8 @@ def draft(seed, index, name, only=None, plies=PLIES):
     build = rng.choice([c for c, _ in classes], p=[p for _, p in classes])
     if only:
         build = {c.__name__: c for c, _ in classes}[only]
-    kit = walls.Kit(probe.centre_hz, span, cover, step, plies)
+    few = slice(0, int(30e6 / HZ[1]), 4)   # lines enough for an envelope's peak
+    kit = walls.Kit(probe.centre_hz, span, cover, step, plies, HZ[few], probe.spectrum[few])
     return Draft(index, rng, probe, build(rng, kit))
 
 

@@ -85,13 +85,13 @@ def surely_wrong(row, answer):
     """Whether a wrong verdict or thickness comes without a doubt.
 
     A wrong verdict without a ratio is as sure as one can be; to hold back is not wrong.
-    Thickness counts where it is that of the laminate whose velocity is told.
+    Thickness counts where the wall is nothing but the laminate whose velocity is told.
     """
     held = answer["verdict"] in ("undecided", "unreadable", TROUBLE)
     ratio = number(answer.get("evidence_ratio", ""))
     if not held and not is_right(row, answer) and not ratio <= SURE_RATIO:
         return True
-    if not {"no-indication", "thin", "attenuated"} & set(row["accept"].split("|")):
+    if not set(row["accept"].split("|")) <= {"no-indication", "thin", "undecided"}:
         return False
     error = number(answer.get("thickness_mm", "")) - number(row["thickness_mm"])
     return abs(error) > SURE_U * number(answer.get("thickness_u_mm", ""))
@@ -131,7 +131,8 @@ def summarise(rows, answers):
     """The figures of merit, as a dict."""
     pairs = list(zip(rows, answers))
     gaps = [(r, a) for r, a in pairs if "delamination" in r["accept"]]
-    good = [(r, a) for r, a in pairs if "no-indication" in r["accept"]]
+    good = [(r, a) for r, a in pairs
+            if set(r["accept"].split("|")) <= {"no-indication", "undecided"}]
     err = thickness_errors(rows, answers, {r["class"] for r, _ in good})
     known = err[~np.isnan(err[:, 1])]
     depth = np.array([1e3 * abs(number(a["indication_depth_mm"]) - float(r["depth_mm"]))
