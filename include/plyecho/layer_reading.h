@@ -17,7 +17,8 @@
 
 /* What was found where one layer ends and the next begins. */
 enum plyecho_boundary_state {
-    PLYECHO_BOUNDARY_HIDDEN,    /* outside the range inspected, or too weak to be told */
+    PLYECHO_BOUNDARY_HIDDEN,    /* outside the range inspected */
+    PLYECHO_BOUNDARY_FAINT,     /* no echo; by the impedances none was due */
     PLYECHO_BOUNDARY_QUIET,     /* no echo; whether one was due is not known */
     PLYECHO_BOUNDARY_MISSING,   /* no echo, though the impedances say that there is one */
     PLYECHO_BOUNDARY_DECLARED,  /* an echo as declared: place, strength and sign */

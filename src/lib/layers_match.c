@@ -231,7 +231,7 @@ static enum plyecho_boundary_state state_of(const struct matching *m, const stru
     if (!x->strength.known)
         return PLYECHO_BOUNDARY_QUIET;
     return x->strength.value > strength_factor * seen->level ? PLYECHO_BOUNDARY_MISSING
-                                                             : PLYECHO_BOUNDARY_HIDDEN;
+                                                             : PLYECHO_BOUNDARY_FAINT;
 }
 
 /* Does a boundary that was seen explain an interface: as its own, as part of a stronger echo, or

@@ -42,6 +42,16 @@ void pe_layers_measure(const struct pe_evidence *e, const struct plyecho_conditi
     a->thickness.thickness_u = a->layers.wall_u;
 }
 
+bool pe_layers_odds_too_low(const struct plyecho_assessment *a)
+{
+    bool bare = false;
+    for (size_t k = 0; k < a->layers.boundaries; k++)
+        bare |= a->layers.boundary[k].state == PLYECHO_BOUNDARY_DECLARED &&
+                !a->layers.boundary[k].expected.known;
+    return bare && a->next_best == PLYECHO_DELAMINATION &&
+           a->evidence_ratio < PE_LEAST_BOND_ODDS;
+}
+
 /* Is every echo inside one that was declared? */
 static bool as_declared(const struct plyecho_assessment *a)
 {
@@ -56,7 +66,7 @@ static bool as_declared(const struct plyecho_assessment *a)
             (b->state == PLYECHO_BOUNDARY_DECLARED && a->film && b->expected.known && !thin))
             return false;
     }
-    return any && !r->undeclared;
+    return any && !r->undeclared && !pe_layers_odds_too_low(a);
 }
 
 static void blame(const struct pe_evidence *e, const struct pe_layers_seen *seen,

@@ -19,6 +19,11 @@ void pe_layers_judge(const struct pe_evidence *evidence,
                      const struct plyecho_assess_options *options,
                      struct plyecho_assessment *assessment);
 
+/* Where no impedances foretell an echo's strength, only the odds against a delamination tell a bond
+ * from a gap under part of the beam; below these, our choice, an echo stays flagged. */
+#define PE_LEAST_BOND_ODDS 3.0
+bool pe_layers_odds_too_low(const struct plyecho_assessment *assessment);
+
 /* The statement of that number about the layers, from 0, which may be empty; false behind the last.
  */
 bool pe_layers_statement(const struct plyecho_assessment *assessment, size_t number, char *text,

@@ -79,10 +79,16 @@ static void tell_boundary(const struct plyecho_layer_reading *r,
                  pair, mm(b->declared_m), below);
         break;
     case PLYECHO_BOUNDARY_HIDDEN:
+        snprintf(
+            text, room,
+            "Interface of %s: expected at %.2f mm, outside the depths inspected; a disbond "
+            "there may pass unseen.",
+            pair, mm(b->declared_m));
+        break;
+    case PLYECHO_BOUNDARY_FAINT:
         snprintf(text, room,
-                 "Interface of %s: expected at %.2f mm, where it cannot be told from what "
-                 "covers it.",
-                 pair, mm(b->declared_m));
+                 "Interface of %s: not seen at %.2f mm; bonded, it is too faint to show (%s).",
+                 pair, mm(b->declared_m), expected);
         break;
     }
 }
@@ -156,6 +162,11 @@ static void tell_rest(const struct plyecho_assessment *a, size_t number, char *t
         snprintf(text, room, "Not flagged: what is seen inside was declared.");
     else if (number == 2 && inner && r->undeclared)
         snprintf(text, room, "Flagged: an echo inside that no declared interface explains.");
+    else if (number == 2 && inner && pe_layers_odds_too_low(a))
+        snprintf(text, room,
+                 "Flagged: declared, but the odds against a delamination are below %.0f to 1; "
+                 "state the layers' impedances, and the strength can speak.",
+                 PE_LEAST_BOND_ODDS);
     else if (number == 2 && inner && a->film)
         snprintf(
             text, room,

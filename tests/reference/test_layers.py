@@ -31,7 +31,7 @@ def run(only, count=30, **more):
 class AsDeclared(unittest.TestCase):
     """Walls that are what was declared of them."""
 
-    def check(self, found):
+    def check(self, found, share=0.90):
         errors = [e for a in found for e in lc.errors(a).values()]
         within = sum(abs(e) < 2 * u for e, u in errors)
         self.assertGreater(len(errors), 1.5 * len(found))
@@ -39,7 +39,7 @@ class AsDeclared(unittest.TestCase):
         bonded = [a for a in found if a["verdict"] == "inner-echo"]
         quiet = sum(not a["flagged"] for a in bonded)
         self.assertGreater(len(bonded), 0.8 * len(found))
-        self.assertGreaterEqual(quiet, least(len(bonded), 0.90))
+        self.assertGreaterEqual(quiet, least(len(bonded), share))
         for a in found:
             self.assertEqual(a["status"], int(a["flagged"]))
 
@@ -54,7 +54,12 @@ class AsDeclared(unittest.TestCase):
                              [None])
 
     def test_without_impedances(self):
-        self.check(run("interface", impedances=False))
+        # A quarter has odds below 3 to 1 against a delamination, and stays flagged.
+        found = run("interface", impedances=False)
+        self.check(found, 0.70)
+        for a in found:
+            if a["next_best"] == "delamination" and a["evidence_ratio"] < 3:
+                self.assertTrue(a["flagged"])
 
 
 class NotAsDeclared(unittest.TestCase):

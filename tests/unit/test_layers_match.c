@@ -12,6 +12,7 @@
 #include <plyecho/verdict.h>
 
 #include "layers_match.h"
+#include "layers_verdict.h"
 #include "made_trace.h"
 
 static struct plyecho_layers declare(const char *text)
@@ -142,6 +143,12 @@ static void layers_that_are_not_parted_are_measured_as_one(void **state)
     /* 3.2 mm at 1.4 + 0.786 us declared: their common velocity times the time measured */
     double velocity = 3.2e-3 / (2.1e-3 / 3000 + 1.1e-3 / 2800);
     assert_float_equal(r.wall_m.value, 0.5 * velocity * 2.16e-6, 1e-9);
+    layers.items[1].impedance_rayl.value = 4.8e6; /* R = 0.021, below what is reportable */
+    pe_layers_read(&layers, &s, &r);
+    assert_int_equal(r.boundary[0].state, PLYECHO_BOUNDARY_FAINT);
+    layers.items[1].impedance_rayl.known = false;
+    pe_layers_read(&layers, &s, &r);
+    assert_int_equal(r.boundary[0].state, PLYECHO_BOUNDARY_QUIET);
     s.transit_s = 0.0;
     pe_layers_read(&layers, &s, &r);
     assert_false(r.wall_m.known || r.group[0].measured);
@@ -197,8 +204,10 @@ static void an_echo_nobody_declared_is_told_from_a_repeat_and_a_flank(void **sta
 
 /* ---- on traces ---- */
 
-static struct plyecho_assessment judge(const struct made_wall *wall,
-                                       const struct plyecho_layers *layers, double nominal_mm)
+/* Judge a wall; extra: height of an echo that is added 0.8 us behind the wall's front. */
+static struct plyecho_assessment judge_with(const struct made_wall *wall,
+                                            const struct plyecho_layers *layers,
+                                            double nominal_mm, double extra)
 {
     struct plyecho_assess_options o = {.wall = plyecho_wall_defaults()};
     o.wall.velocity_m_s = 2950.0;
@@ -208,6 +217,8 @@ static struct plyecho_assessment judge(const struct made_wall *wall,
     o.wall.attenuation = (struct plyecho_known){true, plyecho_attenuation_from_db_mm_mhz(0.1)};
     o.layers = layers;
     struct plyecho_traces t = made_of(wall);
+    /* 10 mm of PMMA at 2680 m/s, there and back; the pulse's phase is 0.3 */
+    made_burst(&t, 20.0 / 2.680 + 0.8, extra, 10.0, 80.0, 0.3);
     struct plyecho_conditioned c;
     struct plyecho_conditioner *conditioner = made_ready(&t, &c);
     struct plyecho_trace raw = plyecho_traces_channel(&t, 1);
@@ -216,6 +227,12 @@ static struct plyecho_assessment judge(const struct made_wall *wall,
     plyecho_conditioner_free(conditioner);
     plyecho_traces_clear(&t);
     return a;
+}
+
+static struct plyecho_assessment judge(const struct made_wall *wall,
+                                       const struct plyecho_layers *layers, double nominal_mm)
+{
+    return judge_with(wall, layers, nominal_mm, 0.0);
 }
 
 static const char *words_of(const struct plyecho_assessment *a)
@@ -278,6 +295,34 @@ static void a_sleeve_of_other_place_or_material_is_flagged(void **state)
     assert_int_equal(a.layers.count, 0);
 }
 
+static void a_second_echo_beside_the_declared_one_is_flagged(void **state)
+{
+    (void)state;
+    struct plyecho_layers layers = declare(sleeved);
+    struct made_wall wall = sleeve_of(2.0, 6.3);
+    struct plyecho_assessment a = judge_with(&wall, &layers, 3.2, 0.08);
+    assert_int_equal(a.verdict, PLYECHO_INNER_ECHO);
+    assert_int_equal(a.layers.boundary[0].state, PLYECHO_BOUNDARY_DECLARED);
+    assert_true(a.flagged && a.layers.undeclared);
+}
+
+/* Without impedances only the odds tell a bond from a gap under part of the beam. */
+static void low_odds_keep_an_echo_flagged_where_no_impedance_speaks(void **state)
+{
+    (void)state;
+    struct plyecho_assessment a = {.verdict = PLYECHO_INNER_ECHO,
+                                   .next_best = PLYECHO_DELAMINATION,
+                                   .evidence_ratio = 2.9};
+    a.layers.boundaries = 1;
+    a.layers.boundary[0].state = PLYECHO_BOUNDARY_DECLARED;
+    assert_true(pe_layers_odds_too_low(&a));
+    a.evidence_ratio = 3.1;
+    assert_false(pe_layers_odds_too_low(&a));
+    a.evidence_ratio = 2.9;
+    a.layers.boundary[0].expected = (struct plyecho_known){true, 0.1};
+    assert_false(pe_layers_odds_too_low(&a));
+}
+
 static void an_interface_that_does_not_show_is_said(void **state)
 {
     (void)state;
@@ -326,6 +371,8 @@ int main(void)
         cmocka_unit_test(an_echo_nobody_declared_is_told_from_a_repeat_and_a_flank),
         cmocka_unit_test(a_declared_sleeve_is_an_inner_echo_that_is_not_flagged),
         cmocka_unit_test(a_sleeve_of_other_place_or_material_is_flagged),
+        cmocka_unit_test(a_second_echo_beside_the_declared_one_is_flagged),
+        cmocka_unit_test(low_odds_keep_an_echo_flagged_where_no_impedance_speaks),
         cmocka_unit_test(an_interface_that_does_not_show_is_said),
         cmocka_unit_test(a_delamination_at_an_interface_is_a_disbond),
     };
