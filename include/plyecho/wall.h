@@ -104,7 +104,7 @@ struct plyecho_thickness {
     double loss_np_hz;   /* growth of that ratio's loss with frequency */
     double other_cycle;  /* probability that a cycle was skipped */
     bool modes_disagree; /* modes 2 and 3 measure different walls */
-    double bound_s;      /* Cramer-Rao bound of time_s where the whole trace was fitted; 0 */
+    double bound_s;      /* Cramer-Rao bound of time_s for these echoes and this noise; 0: none */
 };
 
 /* Thickness from picked echoes. raw is the trace as recorded: clipping is looked for there. */

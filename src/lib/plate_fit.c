@@ -1,6 +1,5 @@
 #include <plyecho/plate_fit.h>
 
-#include <complex.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -9,9 +8,9 @@
 
 #include "alloc.h"
 #include "fourier.h"
-#include "small_matrix.h"
+#include "least_squares.h"
 
-enum { GATE_GRID = 256, MOST_ECHOES = 4, ITERATIONS = 15, MOST_CYCLES = 2 };
+enum { GATE_GRID = 256, MOST_ECHOES = 4, ROUNDS = 20, MOST_CYCLES = 2 };
 enum parameter { LOG_AMPLITUDE, START, REFLECTION, LOSS, TRANSIT, PARAMETERS };
 
 /* Lines weaker than this share of the pulse's strongest say nothing. */
@@ -23,20 +22,26 @@ struct plyecho_plate_fit {
     struct plyecho_pulse_shape pulse;
     struct plyecho_band band;
     double sample_rate_hz;
-    size_t length;       /* of the transform; 0: none planned yet */
-    float *gate;         /* length long */
-    fftwf_complex *bins; /* length / 2 + 1 long */
+    size_t length;    /* of the transform; 0: none planned yet */
+    float *gate;      /* length long */
+    float (*bins)[2]; /* length / 2 + 1 long: an fftwf_complex is two floats */
     fftwf_plan forward;
     size_t lines;
-    double *hz;            /* lines long each */
-    double complex *shape; /* the pulse's spectrum, its peak at time 0 */
-    double complex *data;  /* the gate's spectrum, time 0 at the gate's first sample */
+    struct line *line; /* lines long */
+};
+
+/* One line of the spectrum. Real and imaginary parts stand apart, because complex products in C look for
+ * infinities. */
+struct line {
+    double hz;
+    size_t bin;
+    double shape_re, shape_im; /* the pulse, its peak at time 0 */
+    double re, im;             /* the gate, time 0 at its first sample */
 };
 
 struct state {
     double p[PARAMETERS];
-    struct pe_matrix covariance;
-    double chi2;
+    struct pe_least_squares_result result;
 };
 
 static void drop_plan(struct plyecho_plate_fit *fit)
@@ -45,14 +50,11 @@ static void drop_plan(struct plyecho_plate_fit *fit)
         fftwf_destroy_plan(fit->forward);
     fftwf_free(fit->gate);
     fftwf_free(fit->bins);
-    free(fit->hz);
-    free(fit->shape);
-    free(fit->data);
+    free(fit->line);
     fit->forward = NULL;
     fit->gate = NULL;
     fit->bins = NULL;
-    fit->hz = NULL;
-    fit->shape = fit->data = NULL;
+    fit->line = NULL;
     fit->length = 0;
 }
 
@@ -84,37 +86,43 @@ enum plyecho_code plyecho_plate_fit_new(struct plyecho_plate_fit **out,
 }
 
 /* Fourier transform of the pulse at one frequency, in samples of the trace. */
-static double complex pulse_line(const struct plyecho_plate_fit *fit, double hz)
+static void take_shape(const struct plyecho_plate_fit *fit, struct line *line)
 {
     const struct plyecho_pulse_shape *p = &fit->pulse;
-    double turn = 2.0 * PE_PI * hz / p->sample_rate_hz;
-    double complex step = cexp(-I * turn), at = cexp(I * turn * p->peak_sample), sum = 0.0;
+    double turn = 2.0 * PE_PI * line->hz / p->sample_rate_hz;
+    double step_re = cos(turn), step_im = -sin(turn), re = 0.0, im = 0.0;
+    double at_re = cos(turn * p->peak_sample), at_im = sin(turn * p->peak_sample);
     for (size_t i = 0; i < p->samples; i++) {
-        sum += p->amplitude[i] * at;
-        at *= step;
+        re += p->amplitude[i] * at_re;
+        im += p->amplitude[i] * at_im;
+        double turned = at_re * step_re - at_im * step_im;
+        at_im = at_re * step_im + at_im * step_re;
+        at_re = turned;
     }
-    return sum * fit->sample_rate_hz / p->sample_rate_hz;
+    double scale = fit->sample_rate_hz / p->sample_rate_hz;
+    line->shape_re = re * scale;
+    line->shape_im = im * scale;
 }
 
-/* The lines of the band in which the pulse is strong enough. */
+/* The lines of the band in which the pulse is strong enough, not of its edges, where noise is less. */
 static void choose_lines(struct plyecho_plate_fit *fit)
 {
     double step = fit->sample_rate_hz / (double)fit->length, strongest = 0.0;
+    double edge = 0.5 * PLYECHO_EDGE_SHARE * (fit->band.high_hz - fit->band.low_hz);
     size_t all = 0;
     for (size_t k = 1; k < fit->length / 2; k++) {
         double hz = step * (double)k;
-        if (hz < fit->band.low_hz || hz > fit->band.high_hz)
+        if (hz < fit->band.low_hz + edge || hz > fit->band.high_hz - edge)
             continue;
-        fit->hz[all] = hz;
-        fit->shape[all] = pulse_line(fit, hz);
-        strongest = fmax(strongest, cabs(fit->shape[all++]));
+        struct line *line = &fit->line[all++];
+        *line = (struct line){.hz = hz, .bin = k};
+        take_shape(fit, line);
+        strongest = fmax(strongest, hypot(line->shape_re, line->shape_im));
     }
     fit->lines = 0;
     for (size_t k = 0; k < all; k++)
-        if (cabs(fit->shape[k]) > least_line_share * strongest) {
-            fit->hz[fit->lines] = fit->hz[k];
-            fit->shape[fit->lines++] = fit->shape[k];
-        }
+        if (hypot(fit->line[k].shape_re, fit->line[k].shape_im) > least_line_share * strongest)
+            fit->line[fit->lines++] = fit->line[k];
 }
 
 static enum plyecho_code plan_length(struct plyecho_plate_fit *fit, size_t gate,
@@ -127,12 +135,8 @@ static enum plyecho_code plan_length(struct plyecho_plate_fit *fit, size_t gate,
     size_t most = length / 2 + 1;
     fit->gate = fftwf_alloc_real(length);
     fit->bins = fftwf_alloc_complex(most);
-    fit->hz = pe_alloc(most, sizeof *fit->hz);
-    fit->shape = pe_alloc(most, sizeof *fit->shape);
-    fit->data = pe_alloc(most, sizeof *fit->data);
-    bool whole = fit->gate != NULL && fit->bins != NULL && fit->hz != NULL &&
-                 fit->shape != NULL && fit->data != NULL;
-    if (whole)
+    fit->line = pe_alloc(most, sizeof *fit->line);
+    if (fit->gate != NULL && fit->bins != NULL && fit->line != NULL)
         fit->forward = fftwf_plan_dft_r2c_1d((int)length, fit->gate, fit->bins, FFTW_ESTIMATE);
     if (fit->forward == NULL) {
         drop_plan(fit);
@@ -151,93 +155,121 @@ struct gate {
     double weight;         /* of a line: its share of what the gate can tell, over the noise */
 };
 
-/* Reflection of the layer and its derivatives by r and by E. */
-static double complex reflection(double r, double complex e, int echoes, double complex *by_r,
-                                 double complex *by_e)
+/* What the equations need; the parameters stand apart. */
+struct problem {
+    const struct plyecho_plate_fit *fit;
+    const struct gate *gate;
+    const struct plyecho_plate_task *task;
+};
+
+struct number {
+    double re, im;
+};
+
+static struct number times(struct number a, struct number b)
 {
-    double complex sum = 0.0, sum_r = 0.0, sum_e = 0.0, power = 1.0; /* E^(n-1) */
-    double r_power = 1.0;                                            /* r^(n-1) */
-    for (int n = 1; n <= echoes; n++) {
-        sum += r_power * power * e;
-        sum_e += n * r_power * power;
-        if (n > 1)
-            sum_r += (n - 1) * r_power / r * power * e;
-        power *= e;
-        r_power *= r;
-    }
-    double through = 1.0 - r * r;
-    *by_r = 1.0 + 2.0 * r * sum - through * sum_r;
-    *by_e = -through * sum_e;
-    return r - through * sum;
+    return (struct number){a.re * b.re - a.im * b.im, a.re * b.im + a.im * b.re};
 }
 
-static double normal_equations(const struct plyecho_plate_fit *fit, const struct gate *gate,
-                               const struct plyecho_plate_task *task, const struct state *s,
-                               struct pe_matrix *matrix, double gradient[PARAMETERS])
+/* Reflection of the layer, its derivative by r, and E times its derivative by E. */
+struct reflection {
+    struct number whole, by_r, by_e;
+};
+
+static struct reflection reflect(double r, struct number e, int echoes)
 {
-    double f0 = task->reference_hz, amplitude = exp(s->p[LOG_AMPLITUDE]), chi2 = 0.0;
-    memset(matrix, 0, sizeof *matrix);
-    memset(gradient, 0, sizeof(double) * PARAMETERS);
-    for (size_t k = 0; k < fit->lines; k++) {
-        double f = fit->hz[k], bend = 2.0 / PE_PI * f * log(f / f0);
-        double complex e = exp(-s->p[LOSS] * f) *
-                           cexp(I * (-2.0 * PE_PI * f * s->p[TRANSIT] + s->p[LOSS] * bend));
-        double complex by_r, by_e;
-        double complex g = reflection(s->p[REFLECTION], e, gate->echoes, &by_r, &by_e);
-        double complex carrier =
-            amplitude * fit->shape[k] * cexp(-2.0 * PE_PI * I * f * s->p[START]);
-        double complex model = carrier * g, residual = fit->data[k] - model;
-        /* scaled units: time in 1 / (2 pi f0), loss in 1 / f0 */
-        const double complex d[PARAMETERS] = {
-            [LOG_AMPLITUDE] = model,
-            [START] = model * (-I * f / f0),
-            [REFLECTION] = carrier * by_r,
-            [LOSS] = carrier * by_e * e * (-f + I * bend) / f0,
-            [TRANSIT] = carrier * by_e * e * (-I * f / f0),
-        };
-        chi2 += gate->weight *
-                (creal(residual) * creal(residual) + cimag(residual) * cimag(residual));
+    struct number sum = {0.0, 0.0}, sum_r = {0.0, 0.0}, sum_e = {0.0, 0.0}, power = e; /* E^n */
+    double weight = 1.0, weight_r = 0.0; /* r^(n-1) and its derivative */
+    double through = 1.0 - r * r;
+    for (int n = 1; n <= echoes; n++) {
+        sum = (struct number){sum.re + weight * power.re, sum.im + weight * power.im};
+        sum_r = (struct number){sum_r.re + weight_r * power.re, sum_r.im + weight_r * power.im};
+        sum_e =
+            (struct number){sum_e.re + n * weight * power.re, sum_e.im + n * weight * power.im};
+        power = times(power, e);
+        weight_r = n * weight;
+        weight *= r;
+    }
+    return (struct reflection){
+        .whole = {r - through * sum.re, -through * sum.im},
+        .by_r = {1.0 + 2.0 * r * sum.re - through * sum_r.re,
+                 2.0 * r * sum.im - through * sum_r.im},
+        .by_e = {-through * sum_e.re, -through * sum_e.im},
+    };
+}
+
+/* The model of one line and its derivatives, in scaled units: times in 1 / (2 pi f0), loss in 1 / f0. */
+static struct number model_line(const struct problem *problem, const struct line *line,
+                                const double *p, double amplitude, struct number d[PARAMETERS])
+{
+    double f0 = problem->task->reference_hz, f = line->hz;
+    double bend = 2.0 / PE_PI * f * log(f / f0), size = exp(-p[LOSS] * f);
+    double phase = -2.0 * PE_PI * f * p[TRANSIT] + p[LOSS] * bend;
+    struct number e = {size * cos(phase), size * sin(phase)};
+    struct reflection g = reflect(p[REFLECTION], e, problem->gate->echoes);
+    double start = -2.0 * PE_PI * f * p[START];
+    struct number carrier =
+        times((struct number){line->shape_re, line->shape_im},
+              (struct number){amplitude * cos(start), amplitude * sin(start)});
+    struct number model = times(carrier, g.whole), by_e = times(carrier, g.by_e);
+    d[LOG_AMPLITUDE] = model;
+    d[START] = (struct number){model.im * f / f0, -model.re * f / f0};
+    d[REFLECTION] = times(carrier, g.by_r);
+    d[LOSS] = times(by_e, (struct number){-f / f0, bend / f0});
+    d[TRANSIT] = (struct number){by_e.im * f / f0, -by_e.re * f / f0};
+    return model;
+}
+
+static double normal_equations(const void *data, const double *p, struct pe_matrix *matrix,
+                               double *gradient)
+{
+    const struct problem *problem = data;
+    const struct plyecho_plate_task *task = problem->task;
+    double f0 = task->reference_hz, amplitude = exp(p[LOG_AMPLITUDE]), chi2 = 0.0;
+    double weight = problem->gate->weight, m[PARAMETERS][PARAMETERS] = {{0}};
+    double g[PARAMETERS] = {0};
+    if (!(fabs(p[REFLECTION]) < 0.95))
+        return INFINITY;
+    for (size_t k = 0; k < problem->fit->lines; k++) {
+        const struct line *line = &problem->fit->line[k];
+        struct number d[PARAMETERS];
+        struct number model = model_line(problem, line, p, amplitude, d);
+        double re = line->re - model.re, im = line->im - model.im;
+        chi2 += re * re + im * im;
         for (int i = 0; i < PARAMETERS; i++) {
-            gradient[i] += gate->weight * creal(conj(d[i]) * residual);
+            g[i] += d[i].re * re + d[i].im * im;
             for (int j = 0; j <= i; j++)
-                matrix->at[i][j] += gate->weight * creal(conj(d[i]) * d[j]);
+                m[i][j] += d[i].re * d[j].re + d[i].im * d[j].im;
         }
     }
+    chi2 *= weight;
+    for (int i = 0; i < PARAMETERS; i++) {
+        gradient[i] = weight * g[i];
+        for (int j = 0; j <= i; j++)
+            matrix->at[i][j] = matrix->at[j][i] = weight * m[i][j];
+    }
     if (task->loss_u_np_hz > 0.0) {
-        double u = task->loss_u_np_hz * f0, off = (s->p[LOSS] - task->loss_np_hz) * f0;
+        double u = task->loss_u_np_hz * f0, off = (p[LOSS] - task->loss_np_hz) * f0;
         chi2 += off * off / (u * u);
         gradient[LOSS] -= off / (u * u);
         matrix->at[LOSS][LOSS] += 1.0 / (u * u);
     }
-    for (int i = 0; i < PARAMETERS; i++)
-        for (int j = i + 1; j < PARAMETERS; j++)
-            matrix->at[i][j] = matrix->at[j][i];
     return chi2;
 }
 
-/* Gauss-Newton with steps of at most a tenth of a cycle. */
+/* Steps of at most a tenth of a cycle, so that each start keeps to its cycle. */
 static bool refine(const struct plyecho_plate_fit *fit, const struct gate *gate,
                    const struct plyecho_plate_task *task, struct state *s)
 {
     double f0 = task->reference_hz, cycle = 1.0 / (2.0 * PE_PI * f0);
     const double unit[PARAMETERS] = {1.0, cycle, 1.0, 1.0 / f0, cycle};
-    struct pe_matrix matrix, inverse;
-    double gradient[PARAMETERS];
-    for (int round = 0; round < ITERATIONS; round++) {
-        normal_equations(fit, gate, task, s, &matrix, gradient);
-        if (!pe_invert(PARAMETERS, &matrix, &inverse))
-            return false;
-        double largest = pe_newton_step(PARAMETERS, &inverse, gradient, unit, 0.5, s->p);
-        if (!(fabs(s->p[REFLECTION]) < 0.95) || fabs(s->p[REFLECTION]) < 1e-3)
-            return false;
-        if (largest < 1e-6)
-            break;
-    }
-    s->chi2 = normal_equations(fit, gate, task, s, &matrix, gradient);
-    if (!pe_invert(PARAMETERS, &matrix, &inverse) || !isfinite(s->chi2))
-        return false;
-    pe_in_units(PARAMETERS, &inverse, unit, &s->covariance);
-    return true;
+    struct problem problem = {fit, gate, task};
+    struct pe_least_squares plan = {.parameters = PARAMETERS,
+                                    .unit = unit,
+                                    .longest_step = 0.5,
+                                    .enough = 1e-4,
+                                    .rounds = ROUNDS};
+    return pe_least_squares_run(&plan, normal_equations, &problem, s->p, &s->result);
 }
 
 /* ---- one trace ---- */
@@ -275,12 +307,14 @@ static void take_data(struct plyecho_plate_fit *fit, const struct plyecho_condit
         fit->gate[gate->samples - 1 - i] *= w;
     }
     fftwf_execute(fit->forward);
-    double step = fit->sample_rate_hz / (double)fit->length;
     for (size_t k = 0; k < fit->lines; k++) {
-        size_t bin = (size_t)lround(fit->hz[k] / step);
-        fit->data[k] = (double complex)fit->bins[bin];
+        struct line *line = &fit->line[k];
+        line->re = fit->bins[line->bin][0];
+        line->im = fit->bins[line->bin][1];
     }
-    double share = (t->band.high_hz - t->band.low_hz) / (t->sample_rate_hz / 2.0);
+    /* the band's edges, raised cosines in amplitude, pass 3/8 of their width in power, not half */
+    double share = (1.0 - PLYECHO_EDGE_SHARE / 4.0) * (t->band.high_hz - t->band.low_hz) /
+                   (t->sample_rate_hz / 2.0);
     double variance = t->noise * t->noise / fmax(share, 1e-3) * (double)gate->samples;
     /* padding makes more lines than are independent */
     gate->weight = 2.0 / variance * (double)gate->samples / (double)fit->length;
@@ -295,7 +329,7 @@ static void weigh_cycles(const struct state *states, int count, int best, double
         double apart = states[k].p[TRANSIT] - states[best].p[TRANSIT];
         if (k != best && fabs(apart) < 0.1 / hz)
             continue; /* two starts that met */
-        double odds = exp(-0.5 * (states[k].chi2 - states[best].chi2) / scale);
+        double odds = exp(-0.5 * (states[k].result.chi2 - states[best].result.chi2) / scale);
         total += odds;
         spread += odds * apart * apart;
         other += k != best ? odds : 0.0;
@@ -345,7 +379,7 @@ enum plyecho_code plyecho_plate_fit_run(struct plyecho_plate_fit *fit,
             }};
         if (!refine(fit, &gate, task, s))
             continue;
-        if (best < 0 || s->chi2 < states[best].chi2)
+        if (best < 0 || s->result.chi2 < states[best].result.chi2)
             best = count;
         count++;
     }
@@ -355,10 +389,12 @@ enum plyecho_code plyecho_plate_fit_run(struct plyecho_plate_fit *fit,
     const struct state *s = &states[best];
     double independent = (double)gate.samples / (double)fit->length;
     double freedom = 2.0 * (double)fit->lines * independent - PARAMETERS;
-    plate->misfit = s->chi2 / fmax(freedom, 1.0);
+    plate->misfit = s->result.chi2 / fmax(freedom, 1.0);
     plate->transit_s = s->p[TRANSIT];
-    plate->transit_bound_s = sqrt(s->covariance.at[TRANSIT][TRANSIT]);
-    plate->transit_u_s = plate->transit_bound_s * sqrt(fmax(1.0, plate->misfit));
+    plate->transit_bound_s = sqrt(s->result.covariance.at[TRANSIT][TRANSIT]);
+    /* what chi-squared scatters by is no misfit */
+    double unexplained = plate->misfit - sqrt(2.0 / fmax(freedom, 1.0));
+    plate->transit_u_s = plate->transit_bound_s * sqrt(fmax(1.0, unexplained));
     weigh_cycles(states, count, best, task->reference_hz, plate);
     plate->front_reflection = s->p[REFLECTION];
     plate->loss_np_hz = s->p[LOSS];

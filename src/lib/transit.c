@@ -1,167 +1,269 @@
 #include <plyecho/transit.h>
 
-#include <complex.h>
 #include <math.h>
 #include <string.h>
 
 #include "fourier.h"
-#include "small_matrix.h"
+#include "least_squares.h"
 
-/* What plies and a real beam do to a time beyond noise: 1.5 ns at 10 MHz on the simulated laminates
- * of tests/reference, as a share of a period. */
-static const double model_periods = 0.015;
+/* Above this the repeats may not be the wall's: the first two echoes are tried alone. */
+static const double most_misfit = 2.0;
 
-enum { LINES = 48, PARAMETERS = 3, CYCLES = 2, ITERATIONS = 12 };
+enum {
+    LINES = 48,
+    STRETCH = 1024, /* samples of an echo, at most */
+    MOST_CYCLES = 1,
+    ROUNDS = 15
+};
 
-/* Spectral lines of both echoes, each about its own stretch's middle. */
+/* Spectral lines of all echoes, each about its own stretch's middle. Real and imaginary parts stand
+ * apart, because complex products in C look for infinities. */
 struct lines {
     int count;
     double hz[LINES];
-    double bend[LINES]; /* 2/pi f ln(f / f0): phase a unit of loss */
-    double complex first[LINES], second[LINES];
+    double bend[LINES];                       /* 2/pi f ln(f / f0): phase a unit of loss */
+    int echoes;                               /* the first among them */
+    int passages[PLYECHO_TRANSIT_ECHOES + 1]; /* through the wall: 0 for the first */
+    double re[PLYECHO_TRANSIT_ECHOES + 1][LINES], im[PLYECHO_TRANSIT_ECHOES + 1][LINES];
+    double power[PLYECHO_TRANSIT_ECHOES + 1]; /* sum over the lines */
     double apart_s;  /* between the stretches' middles: a whole number of samples */
-    double variance; /* of the noise in one line */
+    double variance; /* of the noise in one line, as if the stretch were not tapered: the echo
+                        itself lies where it is not */
+    double tapered;  /* share of that noise which the taper lets through */
 };
 
-enum parameter { LOG_RATIO, LOSS, TIME };
+enum parameter { LOG_RATIO, LOSS, TIME, LOG_REPEAT, PARAMETERS };
+
+/* What the equations need; the parameters stand apart. */
+struct problem {
+    const struct lines *lines;
+    const struct plyecho_transit_task *task;
+    int sign;
+    int parameters; /* LOG_REPEAT only where an echo tells of it */
+};
 
 struct fit {
     int sign;
     double p[PARAMETERS];
-    struct pe_matrix covariance;
-    double chi2;
+    struct pe_least_squares_result result;
 };
 
-/* Tapered stretch: flat in the middle, a quarter cosine over an eighth of the length at each
- * end. */
-static double taper(size_t i, size_t length)
-{
-    double edge = (double)length / 8.0, x = (double)i + 0.5;
-    double from_end = fmin(x, (double)length - x);
-    return from_end >= edge ? 1.0 : 0.5 - 0.5 * cos(PE_PI * from_end / edge);
-}
+/* ---- the data ---- */
 
-static double complex line(const float *x, size_t length, double cycles_per_sample,
-                           size_t middle)
+/* Tapered stretch: flat in the middle, a quarter cosine over an eighth of the length at each end. */
+static double fill_taper(double *taper, size_t length)
 {
-    double complex step = cexp(-2.0 * PE_PI * I * cycles_per_sample);
-    double complex turn = cexp(2.0 * PE_PI * I * cycles_per_sample * (double)middle);
-    double complex sum = 0.0;
+    double edge = (double)length / 8.0, power = 0.0;
     for (size_t i = 0; i < length; i++) {
-        sum += taper(i, length) * x[i] * turn;
-        turn *= step;
+        double x = (double)i + 0.5, from_end = fmin(x, (double)length - x);
+        taper[i] = from_end >= edge ? 1.0 : 0.5 - 0.5 * cos(PE_PI * from_end / edge);
+        power += taper[i] * taper[i];
     }
-    return sum;
+    return power;
 }
 
-/* false: a stretch is not within the record. */
+/* One line of every echo's stretch; `first` is the first echo's first sample, `apart` the spacing. */
+static void take_line(struct lines *l, int k, const float *first, long apart,
+                      const double *taper, long length, long middle, double turn)
+{
+    double step_re = cos(turn), step_im = -sin(turn);
+    double c = cos(turn * (double)middle), s = sin(turn * (double)middle);
+    double re[PLYECHO_TRANSIT_ECHOES + 1] = {0}, im[PLYECHO_TRANSIT_ECHOES + 1] = {0};
+    for (long i = 0; i < length; i++) {
+        double a = taper[i] * c, b = taper[i] * s;
+        for (int e = 0; e < l->echoes; e++) {
+            double x = first[l->passages[e] * apart + i];
+            re[e] += x * a;
+            im[e] += x * b;
+        }
+        double turned = c * step_re - s * step_im;
+        s = c * step_im + s * step_re;
+        c = turned;
+    }
+    for (int e = 0; e < l->echoes; e++) {
+        l->re[e][k] = re[e];
+        l->im[e][k] = im[e];
+        l->power[e] += re[e] * re[e] + im[e] * im[e];
+    }
+}
+
+/* false: a stretch of the first two echoes is not within the record. */
 static bool take_lines(const struct plyecho_conditioned *t,
                        const struct plyecho_transit_task *task, struct lines *l)
 {
-    double rate = t->sample_rate_hz;
+    double rate = t->sample_rate_hz, taper[STRETCH];
     long before = lround(task->before_s * rate), after = lround(task->after_s * rate);
-    long a = lround((task->first_s - t->start_s) * rate);
-    long b = lround((task->second_s - t->start_s) * rate);
+    long first = lround((task->first_s - t->start_s) * rate) - before;
+    long apart = lround((task->second_s - task->first_s) * rate);
     long length = before + after + 1, n = (long)t->samples;
-    if (a - before < 0 || b - before < 0 || a + after >= n || b + after >= n || length < 8)
+    if (length < 8 || length > STRETCH || first < 0 || first + apart + length > n || apart < 1)
         return false;
-    double step_hz =
-        fmax(rate / (double)length, (t->band.high_hz - t->band.low_hz) / (LINES - 1));
-    double power = 0.0;
-    for (long i = 0; i < length; i++)
-        power += taper((size_t)i, (size_t)length) * taper((size_t)i, (size_t)length);
-    double share = (t->band.high_hz - t->band.low_hz) / (rate / 2.0);
-    l->variance = t->noise * t->noise / fmax(share, 1e-3) * power;
-    l->apart_s = (double)(b - a) / rate;
+    l->echoes = 0;
+    for (int passages = 0; passages <= PLYECHO_TRANSIT_ECHOES; passages++) {
+        bool wanted = passages < 2 || (task->further >> (passages - 2) & 1u) != 0;
+        if (wanted && first + passages * apart + length <= n)
+            l->passages[l->echoes++] = passages;
+    }
+    double width_hz = t->band.high_hz - t->band.low_hz;
+    /* where the band passes everything, so that noise is alike in all lines */
+    double low_hz = t->band.low_hz + 0.5 * PLYECHO_EDGE_SHARE * width_hz;
+    double high_hz = t->band.high_hz - 0.5 * PLYECHO_EDGE_SHARE * width_hz;
+    double step_hz = fmax(rate / (double)length, (high_hz - low_hz) / (LINES - 1));
+    /* its edges, raised cosines in amplitude, pass 3/8 of their width in power, not half */
+    double share = (1.0 - PLYECHO_EDGE_SHARE / 4.0) * width_hz / (rate / 2.0);
+    l->variance = t->noise * t->noise / fmax(share, 1e-3) * (double)length;
+    l->tapered = fill_taper(taper, (size_t)length) / (double)length;
+    l->apart_s = (double)apart / rate;
     l->count = 0;
-    for (double f = t->band.low_hz; f <= t->band.high_hz && l->count < LINES; f += step_hz) {
+    memset(l->power, 0, sizeof l->power);
+    for (double f = low_hz; f <= high_hz && l->count < LINES; f += step_hz) {
         int k = l->count++;
         l->hz[k] = f;
         l->bend[k] = 2.0 / PE_PI * f * log(f / task->reference_hz);
-        l->first[k] = line(t->in_phase + a - before, (size_t)length, f / rate, (size_t)before);
-        l->second[k] = line(t->in_phase + b - before, (size_t)length, f / rate, (size_t)before);
+        take_line(l, k, t->in_phase + first, apart, taper, length, before,
+                  2.0 * PE_PI * f / rate);
     }
     return true;
 }
 
-static double complex response(const struct fit *fit, const struct lines *l, int k, double f0)
-{
-    double f = l->hz[k], s = fit->p[LOSS];
-    double phase = -2.0 * PE_PI * f * (fit->p[TIME] - l->apart_s) + s * l->bend[k];
-    double size = fit->sign * exp(fit->p[LOG_RATIO] - s * (f - f0));
-    return size * cos(phase) + I * (size * sin(phase));
-}
+/* ---- the model ---- */
 
-/* Normal equations about the present parameters, in scaled units: loss in 1/f0, time in
- * 1/(2 pi f0), so that the matrix is well conditioned. Returns chi-squared. */
-static double normal_equations(const struct lines *l, const struct plyecho_transit_task *task,
-                               const struct fit *fit, struct pe_matrix *matrix,
-                               double gradient[PARAMETERS])
+/* Sums over the later echoes of one line, all that the equations need: with c_n the model over S, the
+ * derivatives of c_n are c_n times a factor of n, and n - 1 for LOG_REPEAT. */
+struct line_sums {
+    double shape;              /* |S|^2 */
+    double left;               /* sum of |X_n - c_n S|^2 */
+    double w, wn, wnn;         /* sums of |c_n|^2, n |c_n|^2, n^2 |c_n|^2 from n = 1 on */
+    double t_re, tn_re, tn_im; /* of conj(c_n S) (X_n - c_n S), and the same times n */
+};
+
+static void sum_line(const struct problem *problem, const double *p, int k, double ratio,
+                     double repeat, struct line_sums *sums)
 {
-    double f0 = task->reference_hz, chi2 = 0.0;
-    memset(matrix, 0, sizeof *matrix);
-    memset(gradient, 0, sizeof(double) * PARAMETERS);
-    for (int k = 0; k < l->count; k++) {
-        double f = l->hz[k];
-        double complex h = response(fit, l, k, f0);
-        double size = creal(h) * creal(h) + cimag(h) * cimag(h);
-        /* a complex line holds the noise's variance in its two parts together */
-        double weight = 2.0 / (l->variance * (1.0 + size));
-        double complex model = h * l->first[k], residual = l->second[k] - model;
-        double complex d[PARAMETERS] = {
-            [LOG_RATIO] = model,
-            [LOSS] = model * (-(f - f0) / f0 + I * l->bend[k] / f0),
-            [TIME] = model * (-I * f / f0),
-        };
-        chi2 +=
-            weight * (creal(residual) * creal(residual) + cimag(residual) * cimag(residual));
-        for (int i = 0; i < PARAMETERS; i++) {
-            gradient[i] += weight * creal(conj(d[i]) * residual);
-            for (int j = 0; j < PARAMETERS; j++)
-                matrix->at[i][j] += weight * creal(conj(d[i]) * d[j]);
+    const struct lines *l = problem->lines;
+    double f = l->hz[k];
+    double phase = -2.0 * PE_PI * f * (p[TIME] - l->apart_s) + p[LOSS] * l->bend[k];
+    double size = exp(-p[LOSS] * (f - problem->task->reference_hz));
+    double g_re = size * cos(phase), g_im = size * sin(phase);
+    double c_re[PLYECHO_TRANSIT_ECHOES + 1] = {1.0}, c_im[PLYECHO_TRANSIT_ECHOES + 1] = {0.0};
+    double s_re = l->re[0][k], s_im = l->im[0][k], at_re = ratio * g_re, at_im = ratio * g_im;
+    *sums = (struct line_sums){0};
+    for (int e = 1, n = 1; e < l->echoes; e++) {
+        for (; n < l->passages[e]; n++) {
+            double re = repeat * (at_re * g_re - at_im * g_im);
+            at_im = repeat * (at_re * g_im + at_im * g_re);
+            at_re = re;
+        }
+        double w = at_re * at_re + at_im * at_im;
+        c_re[e] = at_re;
+        c_im[e] = at_im;
+        s_re += at_re * l->re[e][k] + at_im * l->im[e][k];
+        s_im += at_re * l->im[e][k] - at_im * l->re[e][k];
+        sums->w += w;
+        sums->wn += n * w;
+        sums->wnn += n * n * w;
+    }
+    s_re /= 1.0 + sums->w;
+    s_im /= 1.0 + sums->w;
+    sums->shape = s_re * s_re + s_im * s_im;
+    for (int e = 0; e < l->echoes; e++) {
+        double m_re = c_re[e] * s_re - c_im[e] * s_im, m_im = c_re[e] * s_im + c_im[e] * s_re;
+        double r_re = l->re[e][k] - m_re, r_im = l->im[e][k] - m_im;
+        double t_re = m_re * r_re + m_im * r_im, t_im = m_re * r_im - m_im * r_re;
+        sums->left += r_re * r_re + r_im * r_im;
+        if (e > 0) {
+            sums->t_re += t_re;
+            sums->tn_re += l->passages[e] * t_re;
+            sums->tn_im += l->passages[e] * t_im;
         }
     }
+}
+
+/* Units: loss in 1/f0, time in 1/(2 pi f0), so that the matrix is well conditioned. */
+static double normal_equations(const void *data, const double *p, struct pe_matrix *matrix,
+                               double *gradient)
+{
+    const struct problem *problem = data;
+    const struct lines *l = problem->lines;
+    const struct plyecho_transit_task *task = problem->task;
+    double f0 = task->reference_hz, chi2 = 0.0;
+    double ratio = problem->sign * exp(p[LOG_RATIO]);
+    double repeat = problem->parameters > LOG_REPEAT ? exp(p[LOG_REPEAT]) : 0.0;
+    double m[PARAMETERS][PARAMETERS] = {{0}}, g[PARAMETERS] = {0};
+    /* a complex line holds the noise's variance in its two parts together */
+    double weight = 2.0 / l->variance;
+    for (int k = 0; k < l->count; k++) {
+        struct line_sums s;
+        sum_line(problem, p, k, ratio, repeat, &s);
+        double f = l->hz[k];
+        /* n (re + j im) is the factor of n for each parameter */
+        double loss_re = -(f - f0) / f0, loss_im = l->bend[k] / f0, time_im = -f / f0;
+        double all = 1.0 + s.w, power = weight * s.shape;
+        double w = power * s.w * (1.0 - s.w / all);       /* of 1 with 1 */
+        double wn = power * s.wn * (1.0 - s.w / all);     /* of 1 with n */
+        double wnn = power * (s.wnn - s.wn * s.wn / all); /* of n with n */
+        chi2 += weight * s.left;
+        m[LOG_RATIO][LOG_RATIO] += w;
+        m[LOSS][LOG_RATIO] += loss_re * wn;
+        m[LOSS][LOSS] += (loss_re * loss_re + loss_im * loss_im) * wnn;
+        m[TIME][LOSS] += loss_im * time_im * wnn;
+        m[TIME][TIME] += time_im * time_im * wnn;
+        m[LOG_REPEAT][LOG_RATIO] += wn - w;
+        m[LOG_REPEAT][LOSS] += loss_re * (wnn - wn);
+        m[LOG_REPEAT][LOG_REPEAT] += wnn - 2.0 * wn + w;
+        g[LOG_RATIO] += weight * s.t_re;
+        g[LOSS] += weight * (loss_re * s.tn_re + loss_im * s.tn_im);
+        g[TIME] += weight * time_im * s.tn_im;
+        g[LOG_REPEAT] += weight * (s.tn_re - s.t_re);
+    }
     if (task->loss_u_np_hz > 0.0) {
-        double u = task->loss_u_np_hz * f0, off = (fit->p[LOSS] - task->loss_np_hz) * f0;
+        double u = task->loss_u_np_hz * f0, off = (p[LOSS] - task->loss_np_hz) * f0;
         chi2 += off * off / (u * u);
-        gradient[LOSS] -= off / (u * u);
-        matrix->at[LOSS][LOSS] += 1.0 / (u * u);
+        g[LOSS] -= off / (u * u);
+        m[LOSS][LOSS] += 1.0 / (u * u);
+    }
+    for (int i = 0; i < problem->parameters; i++) {
+        gradient[i] = g[i];
+        for (int j = 0; j <= i; j++)
+            matrix->at[i][j] = matrix->at[j][i] = m[i][j];
     }
     return chi2;
 }
 
-/* Gauss-Newton from where fit stands, steps limited to a tenth of a cycle, so that each start
- * keeps to its cycle. */
-static bool refine(const struct lines *l, const struct plyecho_transit_task *task,
+/* Steps are limited to a tenth of a cycle, so that each start keeps to its cycle. */
+static bool refine(const struct lines *l, const struct plyecho_transit_task *task, int rounds,
                    struct fit *fit)
 {
     double f0 = task->reference_hz;
-    const double unit[PARAMETERS] = {1.0, 1.0 / f0, 1.0 / (2.0 * PE_PI * f0)};
-    struct pe_matrix matrix, inverse;
-    double gradient[PARAMETERS];
-    for (int round = 0; round < ITERATIONS; round++) {
-        normal_equations(l, task, fit, &matrix, gradient);
-        if (!pe_invert(PARAMETERS, &matrix, &inverse))
-            return false;
-        double largest = pe_newton_step(PARAMETERS, &inverse, gradient, unit, 0.6, fit->p);
-        if (largest < 1e-5)
-            break;
-    }
-    fit->chi2 = normal_equations(l, task, fit, &matrix, gradient);
-    if (!pe_invert(PARAMETERS, &matrix, &inverse) || !isfinite(fit->chi2))
-        return false;
-    pe_in_units(PARAMETERS, &inverse, unit, &fit->covariance);
-    return true;
+    const double unit[PARAMETERS] = {1.0, 1.0 / f0, 1.0 / (2.0 * PE_PI * f0), 1.0};
+    struct problem problem = {l, task, fit->sign, l->echoes > 2 ? PARAMETERS : LOG_REPEAT};
+    struct pe_least_squares plan = {.parameters = problem.parameters,
+                                    .unit = unit,
+                                    .longest_step = 0.6,
+                                    .enough = 1e-4,
+                                    .rounds = rounds};
+    return pe_least_squares_run(&plan, normal_equations, &problem, fit->p, &fit->result);
 }
 
-static double start_log_ratio(const struct lines *l)
+/* ---- starts ---- */
+
+static double log_ratio(const struct lines *l, int later, int earlier)
 {
-    double first = 0.0, second = 0.0;
-    for (int k = 0; k < l->count; k++) {
-        first += creal(l->first[k] * conj(l->first[k]));
-        second += creal(l->second[k] * conj(l->second[k]));
-    }
-    return 0.5 * log(fmax(second, 1e-300) / fmax(first, 1e-300));
+    return 0.5 * log(fmax(l->power[later], 1e-300) / fmax(l->power[earlier], 1e-300));
+}
+
+static struct fit start(const struct lines *l, const struct plyecho_transit_task *task,
+                        int sign, int half_cycles)
+{
+    double f0 = task->reference_hz;
+    double group = task->loss_np_hz / (PE_PI * PE_PI); /* phase delay minus group delay */
+    struct fit fit = {.sign = sign};
+    fit.p[LOG_RATIO] = log_ratio(l, 1, 0);
+    fit.p[LOSS] = task->loss_np_hz;
+    fit.p[TIME] = task->second_s - task->first_s + group + 0.5 * half_cycles / f0;
+    if (l->echoes > 2)
+        fit.p[LOG_REPEAT] = fmin(0.0, log_ratio(l, 2, 1) / (l->passages[2] - 1));
+    return fit;
 }
 
 /* The chance of the cycles that were not taken, and what they would add to the variance. */
@@ -171,10 +273,11 @@ static void other_cycles(const struct fit *fits, int count, int best, double mis
     double total = 0.0, other = 0.0, spread = 0.0;
     for (int k = 0; k < count; k++) {
         double apart = fits[k].p[TIME] - fits[best].p[TIME];
-        bool same = fabs(apart) < 1e-12;
+        bool same = fabs(apart) < 1e-9 && fits[k].sign == fits[best].sign;
         if (k != best && same)
             continue; /* two starts that met */
-        double odds = exp(-0.5 * (fits[k].chi2 - fits[best].chi2) / fmax(1.0, misfit));
+        double odds =
+            exp(-0.5 * (fits[k].result.chi2 - fits[best].result.chi2) / fmax(1.0, misfit));
         total += odds;
         spread += odds * apart * apart;
         if (k != best)
@@ -182,6 +285,47 @@ static void other_cycles(const struct fit *fits, int count, int best, double mis
     }
     out->other_cycle = other / total;
     out->u_s = sqrt(out->u_s * out->u_s + spread / total);
+}
+
+/* All starts, and what the best of them says. false: nothing settles. */
+static bool fit_lines(const struct lines *l, const struct plyecho_transit_task *task,
+                      struct plyecho_transit *out)
+{
+    struct fit fits[2 * (4 * MOST_CYCLES + 1)];
+    int count = 0, best = -1;
+    for (int sign = -1; sign <= 1; sign += 2) {
+        if (task->sign != 0 && sign != task->sign)
+            continue;
+        /* of a known sign only whole cycles can be confused */
+        for (int half = -2 * MOST_CYCLES; half <= 2 * MOST_CYCLES;
+             half += task->sign != 0 ? 2 : 1) {
+            struct fit *fit = &fits[count];
+            *fit = start(l, task, sign, half);
+            if (!refine(l, task, ROUNDS, fit))
+                continue;
+            if (best < 0 || fit->result.chi2 < fits[best].result.chi2)
+                best = count;
+            count++;
+        }
+    }
+    if (best < 0)
+        return false;
+    const struct fit *fit = &fits[best];
+    const struct pe_matrix *covariance = &fit->result.covariance;
+    double freedom = 2.0 * l->count * (l->echoes - 1) * l->tapered -
+                     (l->echoes > 2 ? PARAMETERS : LOG_REPEAT);
+    out->time_s = fit->p[TIME];
+    out->echoes = l->echoes - 1;
+    out->ratio = fit->sign * exp(fit->p[LOG_RATIO]);
+    out->loss_np_hz = fit->p[LOSS];
+    out->misfit = fit->result.chi2 / fmax(1.0, freedom);
+    /* what chi-squared scatters by is no misfit */
+    double scale = fmax(1.0, out->misfit - sqrt(2.0 / fmax(1.0, freedom)));
+    out->bound_s = sqrt(covariance->at[TIME][TIME]);
+    out->u_s = sqrt(scale) * out->bound_s;
+    out->ratio_u = fabs(out->ratio) * sqrt(scale * covariance->at[LOG_RATIO][LOG_RATIO]);
+    other_cycles(fits, count, best, out->misfit, out);
+    return true;
 }
 
 enum plyecho_code plyecho_transit_fit(const struct plyecho_conditioned *t,
@@ -197,38 +341,13 @@ enum plyecho_code plyecho_transit_fit(const struct plyecho_conditioned *t,
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "an echo lies too near an end of the record; take a longer record");
 
-    struct fit fits[2 * (2 * CYCLES + 1)];
-    int count = 0, best = -1;
-    double f0 = task->reference_hz;
-    double group = task->loss_np_hz / (PE_PI * PE_PI); /* phase delay minus group delay */
-    for (int sign = -1; sign <= 1; sign += 2) {
-        if (task->sign != 0 && sign != task->sign)
-            continue;
-        /* of a known sign only whole cycles can be confused */
-        for (int cycle = -CYCLES; cycle <= CYCLES; cycle += task->sign != 0 ? 2 : 1) {
-            struct fit *fit = &fits[count];
-            *fit = (struct fit){.sign = sign};
-            fit->p[LOG_RATIO] = start_log_ratio(&l);
-            fit->p[LOSS] = task->loss_np_hz;
-            fit->p[TIME] = task->second_s - task->first_s + group + 0.5 * cycle / f0;
-            if (!refine(&l, task, fit))
-                continue;
-            if (best < 0 || fit->chi2 < fits[best].chi2)
-                best = count;
-            count++;
-        }
-    }
-    if (best < 0)
+    if (!fit_lines(&l, task, out))
         return plyecho_fail(err, PLYECHO_UNSUITABLE, "nothing stands out of the noise");
-    const struct fit *fit = &fits[best];
-    int freedom = 2 * l.count - PARAMETERS;
-    out->time_s = fit->p[TIME];
-    out->ratio = fit->sign * exp(fit->p[LOG_RATIO]);
-    out->loss_np_hz = fit->p[LOSS];
-    out->misfit = fit->chi2 / fmax(1.0, freedom);
-    double scale = fmax(1.0, out->misfit);
-    out->u_s = hypot(sqrt(scale * fit->covariance.at[TIME][TIME]), model_periods / f0);
-    out->ratio_u = fabs(out->ratio) * sqrt(scale * fit->covariance.at[LOG_RATIO][LOG_RATIO]);
-    other_cycles(fits, count, best, out->misfit, out);
+    if (l.echoes > 2 && out->misfit > most_misfit) {
+        struct plyecho_transit two;
+        l.echoes = 2;
+        if (fit_lines(&l, task, &two) && two.u_s < 0.5 * out->u_s)
+            *out = two;
+    }
     return PLYECHO_OK;
 }

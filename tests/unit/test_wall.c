@@ -129,6 +129,61 @@ static void a_wall_behind_a_delay_line_is_measured_by_mode_2(void **state)
     }
 }
 
+/* The delay line's repeat, where it has one, is no repeat of the wall: 4.5 us after the front, where the
+ * second passage of 2.25 us ends, comes the front's, and 2.25 us on the back wall's, twice as high as the
+ * wall's own would be. With it that repeat is left out, without it it is used. */
+static void the_repeat_of_the_delay_line_is_left_out(void **state)
+{
+    (void)state;
+    double bound[2];
+    for (int repeats = 0; repeats < 2; repeats++) {
+        struct plyecho_traces t = made_empty();
+        for (int n = 0; n < 4; n++)
+            made_burst(&t, 4.5 + 2.25 * n, n == 0 ? 0.3 : -pow(0.3, n - 1), 10.0, 100.0, 0.0);
+        if (repeats) {
+            made_burst(&t, 9.0 + 0.03, 0.03, 10.0, 100.0, 0.7);
+            made_burst(&t, 11.25 + 0.03, 0.2, 10.0, 100.0, 0.7);
+        }
+        made_noise(&t, 0.003, 5);
+        struct plyecho_wall_options o = options_at(3000.0, 0.0);
+        o.nominal_m = (struct plyecho_known){true, 3.375e-3};
+        o.tolerance_m = 0.3e-3;
+        struct plyecho_picks picks;
+        struct plyecho_thickness d = measure(&t, &o, &picks);
+        assert_int_equal(d.reason, PLYECHO_REASON_NONE);
+        assert_float_equal(d.time_s * 1e9, 2250.0, 1.0);
+        bound[repeats] = d.bound_s;
+        plyecho_traces_clear(&t);
+    }
+    assert_true(bound[0] < 0.85 * bound[1]);
+}
+
+/* Echoes of plies, here bursts of 0.03 every 0.14 us, shift the main echoes: the uncertainty holds them,
+ * and does not where there are none. */
+static void plies_widen_the_uncertainty(void **state)
+{
+    (void)state;
+    double u[2], bound[2];
+    for (int plies = 0; plies < 2; plies++) {
+        struct plyecho_traces t = made_empty();
+        for (int n = 0; n < 6; n++)
+            made_burst(&t, 8.0 + 2.0 * n, n == 0 ? 0.25 : -pow(0.25, n - 1), 10.0, 100.0, 0.0);
+        for (double us = 8.14; plies && us < 14.0; us += 0.14)
+            made_burst(&t, us, 0.03, 10.0, 100.0, 1.5);
+        made_noise(&t, 0.01, 3);
+        struct plyecho_wall_options o = options_at(3000.0, 0.0);
+        struct plyecho_picks picks;
+        struct plyecho_thickness d = measure(&t, &o, &picks);
+        assert_int_equal(d.mode, PLYECHO_MODE_2);
+        u[plies] = d.time_u_s;
+        bound[plies] = d.bound_s;
+        assert_true(fabs(d.time_s - 2e-6) < 3.0 * d.time_u_s);
+        plyecho_traces_clear(&t);
+    }
+    assert_true(u[0] < 1.6 * bound[0]);
+    assert_true(u[1] > 2.5 * bound[1]);
+}
+
 static void thickness_scales_with_velocity(void **state)
 {
     (void)state;
@@ -204,6 +259,8 @@ int main(void)
         cmocka_unit_test(auto_takes_mode_3_in_contact_without_a_zero),
         cmocka_unit_test(mode_1_without_a_zero_has_no_uncertainty),
         cmocka_unit_test(a_wall_behind_a_delay_line_is_measured_by_mode_2),
+        cmocka_unit_test(the_repeat_of_the_delay_line_is_left_out),
+        cmocka_unit_test(plies_widen_the_uncertainty),
         cmocka_unit_test(thickness_scales_with_velocity),
         cmocka_unit_test(a_clipped_echo_is_refused),
         cmocka_unit_test(what_is_missing_is_named),
