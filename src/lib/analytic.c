@@ -9,6 +9,7 @@
 #include <fftw3.h>
 
 #include "alloc.h"
+#include "band_gain.h"
 #include "fourier.h"
 
 /* The padding ends where the filter's impulse response has fallen to this share of its peak. */
@@ -60,6 +61,25 @@ static double edge_gain(double distance, double width)
     if (distance <= -width / 2.0)
         return 0.0;
     return 0.5 + 0.5 * sin(PE_PI * distance / width);
+}
+
+static double gain_at(const struct plyecho_band *band, const struct edges *edges, double hz)
+{
+    return edge_gain(hz - band->low_hz, edges->lower_width) *
+           edge_gain(band->high_hz - hz, edges->upper_width);
+}
+
+double pe_band_gain(const struct plyecho_band *band, double nyquist_hz, double hz)
+{
+    struct edges edges = band_edges(band, nyquist_hz);
+    return gain_at(band, &edges, hz);
+}
+
+double pe_band_power_share(const struct plyecho_band *band, double nyquist_hz)
+{
+    struct edges edges = band_edges(band, nyquist_hz);
+    double lost = (edges.lower_width + edges.upper_width) / 8.0;
+    return (band->high_hz - band->low_hz - lost) / nyquist_hz;
 }
 
 static enum plyecho_code check_band(const struct plyecho_band *band, double nyquist,
@@ -173,8 +193,7 @@ static void shape_band(struct plyecho_analytic *analytic, const struct plyecho_b
     analytic->last_bin = bins;
     for (size_t k = 0; k < bins; k++) {
         double f = (double)k * sample_rate_hz / (double)analytic->length;
-        double gain = edge_gain(f - band->low_hz, edges.lower_width) *
-                      edge_gain(band->high_hz - f, edges.upper_width);
+        double gain = gain_at(band, &edges, f);
         if (gain > 0.0 && analytic->first_bin == bins)
             analytic->first_bin = k;
         if (gain == 0.0 && analytic->first_bin < bins) {

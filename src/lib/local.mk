@@ -47,6 +47,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/audio_memory.c \
 	src/lib/audio_memory.h \
 	src/lib/average.c \
+	src/lib/band_gain.h \
 	src/lib/baseline.c \
 	src/lib/baseline.h \
 	src/lib/clipping.c \

@@ -7,8 +7,9 @@
 #include <fftw3.h>
 
 #include "alloc.h"
-#include "fourier.h"
+#include "band_gain.h"
 #include "least_squares.h"
+#include "pi.h"
 
 enum { GATE_GRID = 256, MOST_ECHOES = 4, ROUNDS = 20, MOST_CYCLES = 2 };
 enum parameter { LOG_AMPLITUDE, START, REFLECTION, LOSS, TRANSIT, PARAMETERS };
@@ -35,6 +36,7 @@ struct plyecho_plate_fit {
 struct line {
     double hz;
     size_t bin;
+    double weight; /* 1 where the band passes everything; noise is less in its edges */
     double shape_re, shape_im; /* the pulse, its peak at time 0 */
     double re, im;             /* the gate, time 0 at its first sample */
 };
@@ -104,18 +106,18 @@ static void take_shape(const struct plyecho_plate_fit *fit, struct line *line)
     line->shape_im = im * scale;
 }
 
-/* The lines of the band in which the pulse is strong enough, not of its edges, where noise is less. */
+/* The lines of the band in which the pulse is strong enough. */
 static void choose_lines(struct plyecho_plate_fit *fit)
 {
     double step = fit->sample_rate_hz / (double)fit->length, strongest = 0.0;
-    double edge = 0.5 * PLYECHO_EDGE_SHARE * (fit->band.high_hz - fit->band.low_hz);
     size_t all = 0;
     for (size_t k = 1; k < fit->length / 2; k++) {
         double hz = step * (double)k;
-        if (hz < fit->band.low_hz + edge || hz > fit->band.high_hz - edge)
+        if (hz < fit->band.low_hz || hz > fit->band.high_hz)
             continue;
         struct line *line = &fit->line[all++];
-        *line = (struct line){.hz = hz, .bin = k};
+        double gain = pe_band_gain(&fit->band, 0.5 * fit->sample_rate_hz, hz);
+        *line = (struct line){.hz = hz, .bin = k, .weight = 1.0 / (gain * gain)};
         take_shape(fit, line);
         strongest = fmax(strongest, hypot(line->shape_re, line->shape_im));
     }
@@ -226,7 +228,7 @@ static double normal_equations(const void *data, const double *p, struct pe_matr
     const struct problem *problem = data;
     const struct plyecho_plate_task *task = problem->task;
     double f0 = task->reference_hz, amplitude = exp(p[LOG_AMPLITUDE]), chi2 = 0.0;
-    double weight = problem->gate->weight, m[PARAMETERS][PARAMETERS] = {{0}};
+    double m[PARAMETERS][PARAMETERS] = {{0}};
     double g[PARAMETERS] = {0};
     if (!(fabs(p[REFLECTION]) < 0.95))
         return INFINITY;
@@ -235,18 +237,18 @@ static double normal_equations(const void *data, const double *p, struct pe_matr
         struct number d[PARAMETERS];
         struct number model = model_line(problem, line, p, amplitude, d);
         double re = line->re - model.re, im = line->im - model.im;
-        chi2 += re * re + im * im;
+        double weight = problem->gate->weight * line->weight;
+        chi2 += weight * (re * re + im * im);
         for (int i = 0; i < PARAMETERS; i++) {
-            g[i] += d[i].re * re + d[i].im * im;
+            g[i] += weight * (d[i].re * re + d[i].im * im);
             for (int j = 0; j <= i; j++)
-                m[i][j] += d[i].re * d[j].re + d[i].im * d[j].im;
+                m[i][j] += weight * (d[i].re * d[j].re + d[i].im * d[j].im);
         }
     }
-    chi2 *= weight;
     for (int i = 0; i < PARAMETERS; i++) {
-        gradient[i] = weight * g[i];
+        gradient[i] = g[i];
         for (int j = 0; j <= i; j++)
-            matrix->at[i][j] = matrix->at[j][i] = weight * m[i][j];
+            matrix->at[i][j] = matrix->at[j][i] = m[i][j];
     }
     if (task->loss_u_np_hz > 0.0) {
         double u = task->loss_u_np_hz * f0, off = (p[LOSS] - task->loss_np_hz) * f0;
@@ -267,7 +269,7 @@ static bool refine(const struct plyecho_plate_fit *fit, const struct gate *gate,
     struct pe_least_squares plan = {.parameters = PARAMETERS,
                                     .unit = unit,
                                     .longest_step = 0.5,
-                                    .enough = 1e-4,
+                                    .enough = 2e-5,
                                     .rounds = ROUNDS};
     return pe_least_squares_run(&plan, normal_equations, &problem, s->p, &s->result);
 }
@@ -312,9 +314,7 @@ static void take_data(struct plyecho_plate_fit *fit, const struct plyecho_condit
         line->re = fit->bins[line->bin][0];
         line->im = fit->bins[line->bin][1];
     }
-    /* the band's edges, raised cosines in amplitude, pass 3/8 of their width in power, not half */
-    double share = (1.0 - PLYECHO_EDGE_SHARE / 4.0) * (t->band.high_hz - t->band.low_hz) /
-                   (t->sample_rate_hz / 2.0);
+    double share = pe_band_power_share(&t->band, 0.5 * t->sample_rate_hz);
     double variance = t->noise * t->noise / fmax(share, 1e-3) * (double)gate->samples;
     /* padding makes more lines than are independent */
     gate->weight = 2.0 / variance * (double)gate->samples / (double)fit->length;

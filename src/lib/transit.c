@@ -3,8 +3,9 @@
 #include <math.h>
 #include <string.h>
 
-#include "fourier.h"
+#include "band_gain.h"
 #include "least_squares.h"
+#include "pi.h"
 
 /* Above this the repeats may not be the wall's: the first two echoes are tried alone. */
 static const double most_misfit = 2.0;
@@ -21,8 +22,9 @@ enum {
 struct lines {
     int count;
     double hz[LINES];
-    double bend[LINES];                       /* 2/pi f ln(f / f0): phase a unit of loss */
-    int echoes;                               /* the first among them */
+    double weight[LINES]; /* over the noise variance, which a complex line holds in two parts */
+    double bend[LINES];   /* 2/pi f ln(f / f0): phase a unit of loss */
+    int echoes;           /* the first among them */
     int passages[PLYECHO_TRANSIT_ECHOES + 1]; /* through the wall: 0 for the first */
     double re[PLYECHO_TRANSIT_ECHOES + 1][LINES], im[PLYECHO_TRANSIT_ECHOES + 1][LINES];
     double power[PLYECHO_TRANSIT_ECHOES + 1]; /* sum over the lines */
@@ -104,13 +106,9 @@ static bool take_lines(const struct plyecho_conditioned *t,
         if (wanted && first + passages * apart + length <= n)
             l->passages[l->echoes++] = passages;
     }
-    double width_hz = t->band.high_hz - t->band.low_hz;
-    /* where the band passes everything, so that noise is alike in all lines */
-    double low_hz = t->band.low_hz + 0.5 * PLYECHO_EDGE_SHARE * width_hz;
-    double high_hz = t->band.high_hz - 0.5 * PLYECHO_EDGE_SHARE * width_hz;
+    double low_hz = t->band.low_hz, high_hz = t->band.high_hz, nyquist_hz = 0.5 * rate;
     double step_hz = fmax(rate / (double)length, (high_hz - low_hz) / (LINES - 1));
-    /* its edges, raised cosines in amplitude, pass 3/8 of their width in power, not half */
-    double share = (1.0 - PLYECHO_EDGE_SHARE / 4.0) * width_hz / (rate / 2.0);
+    double share = pe_band_power_share(&t->band, nyquist_hz);
     l->variance = t->noise * t->noise / fmax(share, 1e-3) * (double)length;
     l->tapered = fill_taper(taper, (size_t)length) / (double)length;
     l->apart_s = (double)apart / rate;
@@ -118,7 +116,9 @@ static bool take_lines(const struct plyecho_conditioned *t,
     memset(l->power, 0, sizeof l->power);
     for (double f = low_hz; f <= high_hz && l->count < LINES; f += step_hz) {
         int k = l->count++;
+        double gain = pe_band_gain(&t->band, nyquist_hz, f);
         l->hz[k] = f;
+        l->weight[k] = 2.0 / (l->variance * gain * gain);
         l->bend[k] = 2.0 / PE_PI * f * log(f / task->reference_hz);
         take_line(l, k, t->in_phase + first, apart, taper, length, before,
                   2.0 * PE_PI * f / rate);
@@ -190,12 +190,10 @@ static double normal_equations(const void *data, const double *p, struct pe_matr
     double ratio = problem->sign * exp(p[LOG_RATIO]);
     double repeat = problem->parameters > LOG_REPEAT ? exp(p[LOG_REPEAT]) : 0.0;
     double m[PARAMETERS][PARAMETERS] = {{0}}, g[PARAMETERS] = {0};
-    /* a complex line holds the noise's variance in its two parts together */
-    double weight = 2.0 / l->variance;
     for (int k = 0; k < l->count; k++) {
         struct line_sums s;
         sum_line(problem, p, k, ratio, repeat, &s);
-        double f = l->hz[k];
+        double f = l->hz[k], weight = l->weight[k];
         /* n (re + j im) is the factor of n for each parameter */
         double loss_re = -(f - f0) / f0, loss_im = l->bend[k] / f0, time_im = -f / f0;
         double all = 1.0 + s.w, power = weight * s.shape;
@@ -240,7 +238,7 @@ static bool refine(const struct lines *l, const struct plyecho_transit_task *tas
     struct pe_least_squares plan = {.parameters = problem.parameters,
                                     .unit = unit,
                                     .longest_step = 0.6,
-                                    .enough = 1e-4,
+                                    .enough = 2e-5,
                                     .rounds = rounds};
     return pe_least_squares_run(&plan, normal_equations, &problem, fit->p, &fit->result);
 }
