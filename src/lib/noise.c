@@ -6,9 +6,6 @@
 #include "variance.h"
 
 static const double quantile = 0.2;
-/* A stretch of noise alone stays below this many times the variance (chi-squared of 15 degrees of
- * freedom, as in a band of a quarter of all there is: p = 0.002). */
-static const double most_of_quiet = 2.3;
 static const double quantile_z = -0.841621233572914; /* standard normal at 0.2 */
 
 /* Wilson and Hilferty: quantile of chi-squared over its degrees of freedom. */
@@ -33,11 +30,7 @@ double plyecho_noise_rms(const float *amplitude, size_t samples, double bandwidt
     if (stretches == 1)
         return sqrt(scratch[0]);
     double freedom = fmax(1.0, bandwidth_share * (double)(length - 1));
-    double share = fmax(chi_squared_share(freedom), 0.05);
-    double variance = scratch[(size_t)(quantile * (double)(stretches - 1))] / share;
-    /* the quantile is one of the quiet stretches alone, once it is known which these are */
-    size_t quiet = stretches;
-    while (quiet > 1 && scratch[quiet - 1] > most_of_quiet * variance)
-        quiet--;
-    return sqrt(scratch[(size_t)(quantile * (double)(quiet - 1))] / share);
+    double share = chi_squared_share(freedom);
+    double low = scratch[(size_t)(quantile * (double)(stretches - 1))];
+    return sqrt(low / fmax(share, 0.05));
 }
