@@ -150,6 +150,10 @@ dist-hook:
 # Times to look at, not to test: nothing is asserted.
 BENCHES = tests/bench/bench_read_csv$(EXEEXT)
 EXTRA_PROGRAMS = tests/bench/bench_read_csv
+if HAVE_CMOCKA # its traces are those of the unit tests
+BENCHES += tests/bench/bench_measure$(EXEEXT)
+EXTRA_PROGRAMS += tests/bench/bench_measure
+endif
 CLEANFILES += $(BENCHES)
 bench: $(BENCHES)
 	@for program in $(BENCHES); do ./$$program || exit 1; done
