@@ -103,6 +103,7 @@ struct plyecho_thickness {
     double ratio;    /* later over earlier echo at the centre frequency, signed; 0 in mode 1 */
     double loss_np_hz;   /* growth of that ratio's loss with frequency */
     double other_cycle;  /* probability that a cycle was skipped */
+    bool repeats_agree;  /* the wall's repeats were timed with it, and fit */
     bool modes_disagree; /* modes 2 and 3 measure different walls */
     double bound_s;      /* Cramer-Rao bound of time_s for these echoes and this noise; 0: none */
 };

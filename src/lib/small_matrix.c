@@ -23,7 +23,7 @@ static bool factor(int n, const struct pe_matrix *matrix, struct pe_matrix *l)
 
 bool pe_invert(int n, const struct pe_matrix *matrix, struct pe_matrix *inverse)
 {
-    struct pe_matrix l = {{{0}}}, m = {{{0}}};
+    struct pe_matrix l, m; /* lower triangles */
     if (!factor(n, matrix, &l))
         return false;
     for (int j = 0; j < n; j++) { /* m = L^-1 */

@@ -13,8 +13,9 @@ static const double most_misfit = 2.0;
 enum {
     LINES = 48,
     STRETCH = 1024, /* samples of an echo, at most */
-    MOST_CYCLES = 1,
-    ROUNDS = 15
+    ROUNDS = 15,
+    LOOK_ROUNDS = 2, /* enough to see how good another cycle is */
+    MOST_MOVES = 3   /* from cycle to better cycle */
 };
 
 /* Spectral lines of all echoes, each about its own stretch's middle. Real and imaginary parts stand
@@ -250,79 +251,107 @@ static double log_ratio(const struct lines *l, int later, int earlier)
     return 0.5 * log(fmax(l->power[later], 1e-300) / fmax(l->power[earlier], 1e-300));
 }
 
-static struct fit start(const struct lines *l, const struct plyecho_transit_task *task,
-                        int sign, int half_cycles)
+static struct fit start(const struct lines *l, const struct plyecho_transit_task *task)
 {
-    double f0 = task->reference_hz;
     double group = task->loss_np_hz / (PE_PI * PE_PI); /* phase delay minus group delay */
-    struct fit fit = {.sign = sign};
+    struct fit fit = {.sign = task->sign != 0 ? task->sign : -1};
     fit.p[LOG_RATIO] = log_ratio(l, 1, 0);
     fit.p[LOSS] = task->loss_np_hz;
-    fit.p[TIME] = task->second_s - task->first_s + group + 0.5 * half_cycles / f0;
+    fit.p[TIME] = task->second_s - task->first_s + group;
     if (l->echoes > 2)
         fit.p[LOG_REPEAT] = fmin(0.0, log_ratio(l, 2, 1) / (l->passages[2] - 1));
     return fit;
 }
 
-/* The chance of the cycles that were not taken, and what they would add to the variance. */
-static void other_cycles(const struct fit *fits, int count, int best, double misfit,
+/* Chi-squared per degree of freedom, and how much of it its own scatter does not explain; at least 1. */
+static double misfit_of(const struct lines *l, const struct fit *fit, double *unexplained)
+{
+    double freedom = 2.0 * l->count * (l->echoes - 1) * l->tapered -
+                     (l->echoes > 2 ? PARAMETERS : LOG_REPEAT);
+    freedom = fmax(1.0, freedom);
+    double misfit = fit->result.chi2 / freedom;
+    *unexplained = fmax(1.0, misfit - sqrt(2.0 / freedom));
+    return misfit;
+}
+
+/* The fits about the best one: whole cycles off, or half a cycle where the sign is not known. */
+struct others {
+    struct fit fits[4];
+    int count;
+};
+
+/* A look at each; those whose chances are not below exp(-30) are refined. Returns the best of them, -1
+ * where the fit they surround is better. */
+static int try_others(const struct lines *l, const struct plyecho_transit_task *task,
+                      const struct fit *best, struct others *others)
+{
+    double unexplained, least = best->result.chi2;
+    int better = -1;
+    misfit_of(l, best, &unexplained);
+    others->count = 0;
+    for (int half = -2; half <= 2; half++) {
+        if (half == 0 || (half % 2 != 0 && task->sign != 0))
+            continue;
+        struct fit *fit = &others->fits[others->count];
+        *fit = *best;
+        fit->sign = half % 2 != 0 ? -best->sign : best->sign;
+        fit->p[TIME] += 0.5 * half / task->reference_hz;
+        if (!refine(l, task, LOOK_ROUNDS, fit) ||
+            fit->result.chi2 > best->result.chi2 + 60.0 * unexplained ||
+            !refine(l, task, ROUNDS, fit))
+            continue;
+        if (fit->result.chi2 < least) {
+            least = fit->result.chi2;
+            better = others->count;
+        }
+        others->count++;
+    }
+    return better;
+}
+
+/* Their chance, and what they would add to the variance. */
+static void weigh_others(const struct fit *best, const struct others *others, double misfit,
                          struct plyecho_transit *out)
 {
-    double total = 0.0, other = 0.0, spread = 0.0;
-    for (int k = 0; k < count; k++) {
-        double apart = fits[k].p[TIME] - fits[best].p[TIME];
-        bool same = fabs(apart) < 1e-9 && fits[k].sign == fits[best].sign;
-        if (k != best && same)
-            continue; /* two starts that met */
-        double odds =
-            exp(-0.5 * (fits[k].result.chi2 - fits[best].result.chi2) / fmax(1.0, misfit));
+    double total = 1.0, spread = 0.0;
+    for (int k = 0; k < others->count; k++) {
+        const struct fit *fit = &others->fits[k];
+        double apart = fit->p[TIME] - best->p[TIME];
+        if (fabs(apart) < 1e-9 && fit->sign == best->sign)
+            continue; /* it went back to the best */
+        double odds = exp(-0.5 * (fit->result.chi2 - best->result.chi2) / fmax(1.0, misfit));
         total += odds;
         spread += odds * apart * apart;
-        if (k != best)
-            other += odds;
     }
-    out->other_cycle = other / total;
+    out->other_cycle = 1.0 - 1.0 / total;
     out->u_s = sqrt(out->u_s * out->u_s + spread / total);
 }
 
-/* All starts, and what the best of them says. false: nothing settles. */
+/* The best fit and what it says. false: nothing settles. */
 static bool fit_lines(const struct lines *l, const struct plyecho_transit_task *task,
                       struct plyecho_transit *out)
 {
-    struct fit fits[2 * (4 * MOST_CYCLES + 1)];
-    int count = 0, best = -1;
-    for (int sign = -1; sign <= 1; sign += 2) {
-        if (task->sign != 0 && sign != task->sign)
-            continue;
-        /* of a known sign only whole cycles can be confused */
-        for (int half = -2 * MOST_CYCLES; half <= 2 * MOST_CYCLES;
-             half += task->sign != 0 ? 2 : 1) {
-            struct fit *fit = &fits[count];
-            *fit = start(l, task, sign, half);
-            if (!refine(l, task, ROUNDS, fit))
-                continue;
-            if (best < 0 || fit->result.chi2 < fits[best].result.chi2)
-                best = count;
-            count++;
-        }
-    }
-    if (best < 0)
+    struct fit best = start(l, task);
+    struct others others;
+    if (!refine(l, task, ROUNDS, &best))
         return false;
-    const struct fit *fit = &fits[best];
-    const struct pe_matrix *covariance = &fit->result.covariance;
-    double freedom = 2.0 * l->count * (l->echoes - 1) * l->tapered -
-                     (l->echoes > 2 ? PARAMETERS : LOG_REPEAT);
-    out->time_s = fit->p[TIME];
+    for (int moves = 0; moves < MOST_MOVES; moves++) {
+        int better = try_others(l, task, &best, &others);
+        if (better < 0)
+            break;
+        best = others.fits[better];
+    }
+    const struct pe_matrix *covariance = &best.result.covariance;
+    double unexplained;
+    out->time_s = best.p[TIME];
     out->echoes = l->echoes - 1;
-    out->ratio = fit->sign * exp(fit->p[LOG_RATIO]);
-    out->loss_np_hz = fit->p[LOSS];
-    out->misfit = fit->result.chi2 / fmax(1.0, freedom);
-    /* what chi-squared scatters by is no misfit */
-    double scale = fmax(1.0, out->misfit - sqrt(2.0 / fmax(1.0, freedom)));
+    out->ratio = best.sign * exp(best.p[LOG_RATIO]);
+    out->loss_np_hz = best.p[LOSS];
+    out->misfit = misfit_of(l, &best, &unexplained);
     out->bound_s = sqrt(covariance->at[TIME][TIME]);
-    out->u_s = sqrt(scale) * out->bound_s;
-    out->ratio_u = fabs(out->ratio) * sqrt(scale * covariance->at[LOG_RATIO][LOG_RATIO]);
-    other_cycles(fits, count, best, out->misfit, out);
+    out->u_s = sqrt(unexplained) * out->bound_s;
+    out->ratio_u = fabs(out->ratio) * sqrt(unexplained * covariance->at[LOG_RATIO][LOG_RATIO]);
+    weigh_others(&best, &others, out->misfit, out);
     return true;
 }
 

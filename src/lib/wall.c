@@ -255,6 +255,7 @@ static void time_between(const struct plyecho_conditioned *t,
     out->ratio = transit.ratio;
     out->loss_np_hz = transit.loss_np_hz;
     out->bound_s = transit.bound_s;
+    out->repeats_agree = transit.echoes > 1 && transit.misfit < most_misfit;
     out->other_cycle = transit.other_cycle;
     if (transit.other_cycle > most_other_cycle)
         out->reason = PLYECHO_REASON_CYCLE;
@@ -407,24 +408,34 @@ static void compare_modes(double centre_hz, const struct plyecho_thickness *othe
     taken->modes_disagree = true;
 }
 
-/* The mode with the least uncertainty of time among those that could be had. */
+/* Mode 1 needs its zero; mode 3 needs nothing. */
+static struct plyecho_thickness best_in_contact(const struct plyecho_conditioned *t,
+                                                const struct plyecho_trace *raw,
+                                                const struct plyecho_wall_options *o,
+                                                const struct plyecho_picks *p)
+{
+    struct plyecho_thickness third = by_mode_3(t, raw, o, p);
+    if (third.reason == PLYECHO_REASON_NONE && !o->zero_s.known)
+        return third;
+    struct plyecho_thickness first = by_mode_1(raw, o, p);
+    bool better = third.reason == PLYECHO_REASON_NONE &&
+                  (first.reason != PLYECHO_REASON_NONE || third.time_u_s < first.time_u_s);
+    return better ? third : first;
+}
+
+/* Mode 2, which times the back wall's repeats too; where they are not among what it timed, or do not fit,
+ * mode 3 is asked, and taken where mode 2 fails or is far less sharp. */
 static struct plyecho_thickness best_mode(const struct plyecho_conditioned *t,
                                           const struct plyecho_trace *raw,
                                           const struct plyecho_wall_options *o,
                                           const struct plyecho_picks *p)
 {
-    struct plyecho_thickness third = by_mode_3(t, raw, o, p);
-    if (p->contact) {
-        /* mode 1 needs its zero; mode 3 needs nothing */
-        if (third.reason == PLYECHO_REASON_NONE && !o->zero_s.known)
-            return third;
-        struct plyecho_thickness first = by_mode_1(raw, o, p);
-        bool better = third.reason == PLYECHO_REASON_NONE &&
-                      (first.reason != PLYECHO_REASON_NONE || third.time_u_s < first.time_u_s);
-        return better ? third : first;
-    }
+    if (p->contact)
+        return best_in_contact(t, raw, o, p);
     struct plyecho_thickness second = by_mode_2(t, raw, o, p);
-    /* mode 2 compares the second back-wall echo too */
+    if (second.reason == PLYECHO_REASON_NONE && second.repeats_agree)
+        return second;
+    struct plyecho_thickness third = by_mode_3(t, raw, o, p);
     bool better =
         third.reason == PLYECHO_REASON_NONE &&
         (second.reason != PLYECHO_REASON_NONE || third.time_u_s < 0.5 * second.time_u_s);
