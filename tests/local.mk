@@ -26,6 +26,7 @@ UNIT_TESTS = \
 	tests/unit/test_clipping \
 	tests/unit/test_condition \
 	tests/unit/test_digest \
+	tests/unit/test_doubts \
 	tests/unit/test_echo \
 	tests/unit/test_error \
 	tests/unit/test_gain \
@@ -48,6 +49,7 @@ UNIT_TESTS = \
 	tests/unit/test_plot_trace \
 	tests/unit/test_procedure \
 	tests/unit/test_pulse \
+	tests/unit/test_record_faults \
 	tests/unit/test_simulate \
 	tests/unit/test_spectrum \
 	tests/unit/test_table \
@@ -116,6 +118,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_layers.py \
 	tests/reference/test_fits.py \
 	tests/reference/test_independent_sim.py \
+	tests/reference/test_misleading.py \
 	tests/reference/test_score_set.py \
 	tests/reference/test_simulate.py \
 	tests/reference/test_tables.py \

@@ -103,8 +103,9 @@ static void take_front(const struct plyecho_trace *raw, const struct plyecho_ref
     reflection = front->amplitude / full;
     bool as_air = turn < 0.0;
     e->front_reflection = (struct plyecho_known){true, as_air ? -reflection : reflection};
-    if (reflection > dry_reflection && as_air) {
-        e->coupling = PE_NOT_COUPLED;
+    if (reflection > dry_reflection) {
+        /* no laminate is so much harder than a delay line: the polarity may be inverted */
+        e->coupling = as_air ? PE_NOT_COUPLED : PE_COUPLING_UNKNOWN;
         return;
     }
     e->coupling = PE_COUPLED;

@@ -11,6 +11,10 @@ static const double one_sided = 0.08;
 /* Chance of a run of equal samples, over the whole record. */
 static const double rare_run = 1e-3;
 
+/* Neighbours are equal in the quiet parts, which make up that much of a record at least; where they are
+ * so too often, noise is below a count and a run says nothing. */
+static const double quiet_share = 0.7, most_equal = 0.4;
+
 enum { LEAST_RUN = 5 };
 
 double pe_count_size(const struct plyecho_trace *trace, size_t from, size_t to)
@@ -54,9 +58,9 @@ bool pe_held_samples(const struct plyecho_trace *trace, size_t from, size_t to)
     }
     /* the longest run itself says nothing of how often chance makes one */
     equal -= equal < longest - 1 ? equal : longest - 1;
-    double share = ((double)equal + 1.0) / (double)trace->samples;
+    double share = ((double)equal + 1.0) / (quiet_share * (double)trace->samples);
     double chance = (double)trace->samples * pow(share, (double)longest - 1.0);
-    return longest >= LEAST_RUN && chance < rare_run;
+    return longest >= LEAST_RUN && share < most_equal && chance < rare_run;
 }
 
 enum { STRETCHES = 256, NEAR = 3, FAR = 6 };

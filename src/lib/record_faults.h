@@ -16,7 +16,8 @@ double pe_count_size(const struct plyecho_trace *trace, size_t from, size_t to);
 bool pe_one_sided(const struct plyecho_trace *trace);
 
 /* A run of equal neighbours in [from, to) that chance gives once in a thousand records, from how
- * often neighbours are equal in the whole one: a block that was lost and filled. */
+ * often neighbours are equal in the whole one: a block that was lost and filled. Never where noise is
+ * less than about a count. */
 bool pe_held_samples(const struct plyecho_trace *trace, size_t from, size_t to);
 
 struct pe_level_change {

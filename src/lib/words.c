@@ -148,6 +148,15 @@ static void tell_range(const struct plyecho_assessment *a, struct text *text)
         say(text, "Inspected: no depth; front and back wall cover it all.");
 }
 
+static void tell_polarity(const struct plyecho_assessment *a, struct text *text)
+{
+    if (a->front_reflection.known && a->front_reflection.value < 0.0)
+        say(text,
+            "The interface echo has the sign of a softer wall against the reference pulse: the "
+            "polarity of one of the two records is inverted, or there is hardly any coupling. "
+            "Signs were compared within the trace alone.");
+}
+
 static void tell_lost_sign(const struct plyecho_assessment *a, struct text *text)
 {
     if (a->sign_lost)
@@ -360,6 +369,7 @@ size_t plyecho_assessment_words(const struct plyecho_assessment *a, char *out, s
     if (a->verdict != PLYECHO_UNREADABLE)
         tell_balance(a, &text);
     tell_range(a, &text);
+    tell_polarity(a, &text);
     tell_lost_sign(a, &text);
     tell_odds(a, &text);
     tell_limits(a, &text);

@@ -280,10 +280,15 @@ def wrong_lines(rows, answers, marks):
                    f"odds {a.get('evidence_ratio', '')} {a.get('reason', '')}")
 
 
+def without_known(rows, answers, marks, plain):
+    """Of what is marked, all but what was wrong before it was spoilt."""
+    return [(r, a, m) for r, a, m, p in zip(rows, answers, marks, plain) if p != "wrong"]
+
+
 def table(program, opt, folder):
-    """Print the table; gives {(kind, how, pulse): (shares, unspoilt shares)}."""
+    """Print the table."""
     rows = make_traces(folder, opt.sets, opt.count, opt.seed)
-    found, plain = {}, {}
+    plain = {}
     print(f"{'':28s}{'with --pulse':^30s}{'without':^30s}")
     print(f"{'kind and strength':28s}" + 2 * f"{'right':>10s}{'honest':>10s}{'wrong':>10s}")
     for kind in [""] + (opt.kind or list(KINDS)):
@@ -295,19 +300,15 @@ def table(program, opt, folder):
                 got = shares(marks)
                 if not kind:
                     plain[with_pulse] = marks
-                found[kind, told(how), with_pulse] = got
                 line += "".join(f"{x:10.3f}" for x in got[:3])
                 line += f" TROUBLE {got[3]:.3f}" if got[3] else ""
-                # what was wrong before it was spoilt is no matter of spoiling
-                bad += wrong_lines(*zip(*[
-                    (r, a, m) for r, a, m, p in zip(mine, answers, marks, plain[with_pulse])
-                    if p != "wrong" or not kind] or [({}, {}, "")]))
+                seen = without_known(mine, answers, marks, plain[with_pulse])
+                bad += wrong_lines(*zip(*seen)) if seen else []
             print(line, flush=True)
             if opt.show_wrong:
                 print("\n".join(bad), flush=True)
             for row in mine:
                 os.remove(os.path.join(folder, row["trace"]))
-    return found
 
 
 def set_of(text):
