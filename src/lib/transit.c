@@ -14,8 +14,7 @@ enum {
     LINES = 48,
     STRETCH = 1024, /* samples of an echo, at most */
     ROUNDS = 15,
-    LOOK_ROUNDS = 2, /* enough to see how good another cycle is */
-    MOST_MOVES = 3   /* from cycle to better cycle */
+    LOOK_ROUNDS = 2 /* enough to see how good another cycle is */
 };
 
 /* Spectral lines of all echoes, each about its own stretch's middle. Real and imaginary parts stand
@@ -335,11 +334,11 @@ static bool fit_lines(const struct lines *l, const struct plyecho_transit_task *
     struct others others;
     if (!refine(l, task, ROUNDS, &best))
         return false;
-    for (int moves = 0; moves < MOST_MOVES; moves++) {
-        int better = try_others(l, task, &best, &others);
-        if (better < 0)
-            break;
+    int better = try_others(l, task, &best, &others);
+    if (better >= 0) { /* no further: the envelopes' peaks are not more than a cycle off */
+        struct fit left = best;
         best = others.fits[better];
+        others.fits[better] = left;
     }
     const struct pe_matrix *covariance = &best.result.covariance;
     double unexplained;

@@ -187,12 +187,7 @@ static double rms_between(const struct plyecho_conditioned *t, const struct plye
     if ((double)between.samples < p->pulse_s * t->sample_rate_hz)
         return usual_plies_per_hz * t->centre_hz * fmax(a->amplitude, b->amplitude);
     double rms = between.sum / (double)between.samples / sqrt(0.5 * PE_PI);
-    double noise = t->noise * t->noise, excess = fmax(0.0, rms * rms - noise);
-    /* the mean of a Rayleigh distribution is known to 0.52 / sqrt(independent samples) */
-    double independent =
-        (double)between.samples * (t->band.high_hz - t->band.low_hz) / t->sample_rate_hz;
-    double excess_u = noise * hypot(1.04 / sqrt(independent), 0.1);
-    return excess / sqrt(excess + excess_u); /* shrunk to 0 where it may be chance */
+    return sqrt(fmax(0.0, rms * rms - t->noise * t->noise));
 }
 
 /* What plies do to a time beyond noise: as much as lies between the echoes lies under them, and turns

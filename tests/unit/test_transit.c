@@ -220,6 +220,28 @@ static void an_unknown_sign_is_found(void **state)
     }
 }
 
+/* Peaks are less than a cycle off: a fit that would like it better further away is of something else. */
+static void a_time_stays_within_a_cycle_of_the_peaks(void **state)
+{
+    (void)state;
+    struct plyecho_traces t = made_empty();
+    made_burst(&t, 8.0, 1.0, 5.0, 25.0, 0.0);
+    made_burst(&t, 10.0, -1.0, 5.0, 25.0, 0.0);
+    made_noise(&t, 0.01, 2);
+    struct plyecho_conditioned c;
+    struct plyecho_conditioner *conditioner = made_ready(&t, &c);
+    struct plyecho_transit transit;
+    for (int cycles = 1; cycles <= 2; cycles++) {
+        struct plyecho_transit_task task = task_for(8.0, 10.0 - 0.2 * cycles);
+        task.before_s = task.after_s = 0.8e-6;
+        assert_int_equal(plyecho_transit_fit(&c, &task, &transit, NULL), PLYECHO_OK);
+        double off = transit.time_s - (task.second_s - task.first_s);
+        assert_float_equal(off * 1e9, 200.0, 40.0);
+    }
+    plyecho_conditioner_free(conditioner);
+    plyecho_traces_clear(&t);
+}
+
 static void what_cannot_be_compared_is_refused(void **state)
 {
     (void)state;
@@ -249,6 +271,7 @@ int main(void)
         cmocka_unit_test(repeats_beyond_the_record_are_left_out),
         cmocka_unit_test(a_cycle_that_could_be_another_widens_the_uncertainty),
         cmocka_unit_test(an_unknown_sign_is_found),
+        cmocka_unit_test(a_time_stays_within_a_cycle_of_the_peaks),
         cmocka_unit_test(what_cannot_be_compared_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
