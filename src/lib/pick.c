@@ -195,7 +195,8 @@ static void pick_second(struct plyecho_picks *p, double origin)
 {
     double spacing = p->echoes[p->back].time_s - origin;
     double at = p->echoes[p->back].time_s + spacing;
-    double slack = fmax(0.03 * spacing, 0.25 * p->pulse_s);
+    /* in contact the origin is a zero, which may mean another place on a pulse than its peak */
+    double slack = fmax(0.03 * spacing, (p->contact ? 0.5 : 0.25) * p->pulse_s);
     p->second = highest(p, at - slack, at + slack);
 }
 

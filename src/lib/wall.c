@@ -403,7 +403,8 @@ static void compare_modes(double centre_hz, const struct plyecho_thickness *othe
     taken->modes_disagree = true;
 }
 
-/* Mode 1 needs its zero; mode 3 needs nothing. */
+/* Mode 1 needs its zero, and where that of unknown uncertainty is, its own is unknown; mode 3 needs
+ * nothing. */
 static struct plyecho_thickness best_in_contact(const struct plyecho_conditioned *t,
                                                 const struct plyecho_trace *raw,
                                                 const struct plyecho_wall_options *o,
@@ -414,7 +415,8 @@ static struct plyecho_thickness best_in_contact(const struct plyecho_conditioned
         return third;
     struct plyecho_thickness first = by_mode_1(raw, o, p);
     bool better = third.reason == PLYECHO_REASON_NONE &&
-                  (first.reason != PLYECHO_REASON_NONE || third.time_u_s < first.time_u_s);
+                  (first.reason != PLYECHO_REASON_NONE || !o->zero_u_s.known ||
+                   third.time_u_s < first.time_u_s);
     return better ? third : first;
 }
 

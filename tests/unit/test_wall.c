@@ -95,6 +95,23 @@ static void auto_takes_mode_3_in_contact_without_a_zero(void **state)
     plyecho_traces_clear(&t);
 }
 
+/* A zero that is 0.1 us off, and of no stated uncertainty, cannot better what two echoes say. */
+static void auto_takes_mode_3_where_the_zero_has_no_uncertainty(void **state)
+{
+    (void)state;
+    struct plyecho_traces t = contact(2.3, 2.0, 4);
+    struct plyecho_wall_options o = options_at(3000.0, 0.0);
+    o.nominal_m = (struct plyecho_known){true, 3e-3};
+    o.tolerance_m = 0.5e-3;
+    o.zero_s = (struct plyecho_known){true, 0.2e-6};
+    struct plyecho_picks picks;
+    struct plyecho_thickness d = measure(&t, &o, &picks);
+    assert_true(picks.contact);
+    assert_int_equal(d.mode, PLYECHO_MODE_3);
+    assert_float_equal(d.thickness_m * 1e3, 3.000, 0.002);
+    plyecho_traces_clear(&t);
+}
+
 static void mode_1_without_a_zero_has_no_uncertainty(void **state)
 {
     (void)state;
@@ -257,6 +274,7 @@ int main(void)
         cmocka_unit_test(mode_1_is_the_arithmetic_of_e797),
         cmocka_unit_test(mode_3_needs_no_zero),
         cmocka_unit_test(auto_takes_mode_3_in_contact_without_a_zero),
+        cmocka_unit_test(auto_takes_mode_3_where_the_zero_has_no_uncertainty),
         cmocka_unit_test(mode_1_without_a_zero_has_no_uncertainty),
         cmocka_unit_test(a_wall_behind_a_delay_line_is_measured_by_mode_2),
         cmocka_unit_test(the_repeat_of_the_delay_line_is_left_out),
