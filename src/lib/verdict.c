@@ -159,14 +159,14 @@ static void undecided(enum plyecho_reason reason, struct plyecho_assessment *a)
 }
 
 /* An echo that runs into the front's or the back wall's changes their phases: the time may then be
- * off by a cycle, and its uncertainty has to hold that. */
+ * off by a cycle, and its uncertainty has to hold that; not where the wall's repeats fit both. */
 static void doubt_time(const struct pe_evidence *e, double centre_hz, double velocity_m_s,
                        struct plyecho_assessment *a)
 {
     bool inside = a->verdict == PLYECHO_INNER_ECHO || a->verdict == PLYECHO_DELAMINATION;
     double near = 1.2 * e->picks.pulse_s, behind = e->back_delay_s - e->inner.delay_s;
     bool at_front = e->inner.delay_s < near && a->thickness.mode == PLYECHO_MODE_2;
-    if (!inside || (!at_front && behind > near))
+    if (!inside || (!at_front && behind > near) || a->thickness.repeats_agree)
         return;
     a->reason = a->thickness.reason = PLYECHO_REASON_CYCLE;
     a->thickness.time_u_s = hypot(a->thickness.time_u_s, 1.0 / centre_hz);
