@@ -26,6 +26,8 @@ bool pe_least_squares_run(const struct pe_least_squares *plan, pe_normal_equatio
         return false;
     for (int round = 1; round < plan->rounds && result->moved > plan->enough; round++) {
         double trial[PE_MOST_ROWS];
+        if (plan->hopeless > 0.0 && round == plan->rounds / 2 && chi2 > plan->hopeless)
+            return false;
         damped = here;
         damp(n, &damped, damping);
         if (!pe_invert(n, &damped, &inverse))

@@ -25,6 +25,8 @@ struct pe_least_squares {
     double
         enough; /* done when no parameter moves by more than this, in its units, in a full step */
     int rounds; /* at most so many evaluations */
+    double
+        hopeless; /* where chi-squared is above this half way, the walk is given up; 0: never */
 };
 
 struct pe_least_squares_result {
@@ -34,7 +36,7 @@ struct pe_least_squares_result {
 };
 
 /* Walk from `parameters` to the nearest minimum and leave them there. false where a parameter is
- * determined by nothing, or the model does not exist at the start. */
+ * determined by nothing, the walk was given up, or the model does not exist at the start. */
 bool pe_least_squares_run(const struct pe_least_squares *plan, pe_normal_equations *equations,
                           const void *problem, double *parameters,
                           struct pe_least_squares_result *result);

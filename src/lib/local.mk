@@ -28,6 +28,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/pulse.h \
 	include/plyecho/simulate.h \
 	include/plyecho/spectrum.h \
+	include/plyecho/stacks.h \
 	include/plyecho/trace.h \
 	include/plyecho/tracefile.h \
 	include/plyecho/transit.h \
@@ -109,6 +110,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/noise.c \
 	src/lib/number.c \
 	src/lib/pi.h \
+	src/lib/odds.h \
 	src/lib/pick.c \
 	src/lib/plate_fit.c \
 	src/lib/plies.c \
@@ -125,6 +127,16 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/span.h \
 	src/lib/spectrum.c \
 	src/lib/trace.c \
+	src/lib/stack_fit.c \
+	src/lib/stack_fit.h \
+	src/lib/stack_model.c \
+	src/lib/stack_model.h \
+	src/lib/stack_search.c \
+	src/lib/stack_search.h \
+	src/lib/stack_verdict.c \
+	src/lib/stack_verdict.h \
+	src/lib/stacks.c \
+	src/lib/stacks.h \
 	src/lib/tracefile.c \
 	src/lib/tracefile_audio.c \
 	src/lib/tracefile_csv.c \
@@ -137,7 +149,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/words.c \
 	$(END)
 # Loops over samples are written for the compiler to vectorise; nobody here reads errno after sqrtf.
-src_lib_libcore_la_CFLAGS = $(BASE_CFLAGS) -ftree-vectorize -fno-math-errno \
+src_lib_libcore_la_CFLAGS = $(BASE_CFLAGS) -ftree-vectorize -fno-math-errno -fcx-limited-range \
 	$(FFTW_CFLAGS) $(SNDFILE_CFLAGS) $(GSL_CFLAGS) $(NETTLE_CFLAGS)
 src_lib_libcore_la_LIBADD = $(FFTW_LIBS) $(SNDFILE_LIBS) $(GSL_LIBS) $(NETTLE_LIBS) -lm
 

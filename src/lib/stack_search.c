@@ -1,0 +1,480 @@
+#include "stack_search.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "fourier.h"
+
+/* Reflection into a film: glue and resin of 3.0 MRayl, water of 1.48, beside a laminate of 4.65
+ * (handbook values, from memory). Strength and time of a thin film are one number to the trace, so this
+ * one is not fitted. */
+static const double glue_film = 0.21, water_film = 0.517;
+
+/* What is usual, as mean and standard deviation: transit of glue lines and water films, steps between
+ * laminates of two fibres, coats and their steps (common practice, no source). */
+static const struct pe_prior glue_time = {65e-9, 40e-9}, water_time = {35e-9, 25e-9};
+static const struct pe_prior step_alone = {0.0, 0.12}, step_at_glue = {0.0, 0.06};
+static const struct pe_prior coat_time = {150e-9, 100e-9}, coat_step = {0.18, 0.06};
+static const struct pe_prior coat_front = {0.06, 0.08};
+static const struct pe_prior any_cover = {0.5, 0.35};
+
+/* Front against back echo: 1 dB or so (common practice, no source), a little more for curvature. */
+static const struct pe_prior level_jitter = {0.0, 0.13};
+
+/* A picked front is off by no more than this, and a known scale, as a logarithm. */
+static const struct pe_prior start_about = {0.0, 0.08e-6}, scale_about = {0.0, 0.1},
+                             any_scale = {0.0, 3.0};
+
+/* A pulse that is not known: its carrier's phase, and how far its spectrum bends over the band. */
+static const struct pe_prior any_phase = {0.0, 10.0}, shape_bend = {0.0, 1.0};
+
+/* What a lossy wall lacks at its back, in dB, and what makes one. */
+static const struct pe_prior lossy_db = {11.0, 3.3};
+static const double least_lossy_db = 6.0;
+
+static const double thickest_coat_s = 0.5e-6;
+
+/* A gap under less of the beam does not stand out of the laminate's own echoes. */
+static const double least_cover = 0.12;
+
+/* Nearer to a face a place inside is part of it. */
+static const double nearest_s = 0.05e-6;
+
+/* How often each is met before a trace is looked at is our choice, no source. */
+static const double share[PE_KINDS] = {0.5, 0.2, 0.1, 0.05, 0.15, 0.05, 0.05, 0.05};
+static const double coated = 0.15;
+
+/* A plain wall explains the trace where chi-squared is below `plain_fits` a line and no echo inside
+ * would take off more than `quiet`; nothing else can then be more likely (see docs/method.md). */
+static const double plain_fits = 2.0, quiet = 10.0, most_strain = 4.0;
+
+enum { SCAN = 512, LEFT_PEAKS = 3, FRONT_PEAKS = 2, CANDIDATES = LEFT_PEAKS + FRONT_PEAKS };
+
+struct search {
+    const struct pe_stack_fit *fit;
+    const struct pe_prospect *prospect;
+    double start_s; /* of the front against the gate's origin, by the pulse itself */
+    double best;    /* highest log evidence so far */
+    bool shaped;    /* the plain wall fits so well that its pulse serves all */
+    struct pe_explained *out;
+    /* one explanation's */
+    enum pe_kind kind;
+    bool coat;
+    bool free[PE_FIT_NUMBERS];
+    struct pe_prior prior[PE_FIT_NUMBERS];
+    struct pe_explanation_fit start;
+};
+
+/* ---- what is free, what is known of it, where to begin ---- */
+
+static void set_free(struct search *s, int number, struct pe_prior prior, double begin)
+{
+    s->free[number] = true;
+    s->prior[number] = prior;
+    s->start.stack.number[number] = begin;
+}
+
+static void set_scale(struct search *s)
+{
+    const struct pe_prospect *p = s->prospect;
+    struct pe_prior scale = p->scale_known ? scale_about : any_scale;
+    scale.mean += p->log_scale;
+    set_free(s, PE_AMPLITUDE, scale, scale.mean);
+    set_free(s, PE_START, start_about, s->start_s);
+}
+
+static void set_wall(struct search *s)
+{
+    const struct pe_prospect *p = s->prospect;
+    struct pe_prior slope = p->slope, transit = p->transit;
+    if (s->kind == PE_KIND_SHADOW)
+        transit = (struct pe_prior){0.5 * p->transit.mean, 0.3 * p->transit.mean};
+    if (s->kind == PE_KIND_LOSSY) {
+        double per_db = 1.0 / (8.685889638065035 * p->transit.mean * p->centre_hz);
+        slope.mean += lossy_db.mean * per_db;
+        slope.u = lossy_db.u * per_db;
+    }
+    set_free(s, PE_JITTER, level_jitter, 0.0);
+    set_free(s, PE_FRONT, p->front, p->front.mean);
+    set_free(s, PE_SLOPE, slope, slope.mean);
+    set_free(s, PE_TRANSIT, transit, p->whole_s);
+    if (s->coat) {
+        set_free(s, PE_FRONT, coat_front, coat_front.mean);
+        set_free(s, PE_COAT_TIME, coat_time, coat_time.mean);
+        set_free(s, PE_COAT_STEP, coat_step, coat_step.mean);
+    }
+}
+
+static void set_place(struct search *s)
+{
+    double whole = s->prospect->transit.mean;
+    set_free(s, PE_DEPTH, (struct pe_prior){0.5 * whole, 0.3 * whole}, 0.5 * whole);
+    double *number = s->start.stack.number;
+    switch (s->kind) {
+    case PE_KIND_STEP:
+        set_free(s, PE_STEP_THERE, step_alone, 0.0);
+        break;
+    case PE_KIND_GLUE:
+        number[PE_FILM_THERE] = glue_film;
+        set_free(s, PE_STEP_THERE, step_at_glue, 0.0);
+        set_free(s, PE_FILM_TIME, glue_time, glue_time.mean);
+        break;
+    case PE_KIND_WET:
+        number[PE_FILM_THERE] = water_film;
+        set_free(s, PE_FILM_TIME, water_time, water_time.mean);
+        break;
+    default:
+        set_free(s, PE_COVER, any_cover, 0.4);
+        break;
+    }
+}
+
+static void set_up(struct search *s, enum pe_kind kind, bool coat)
+{
+    memset(s->free, 0, sizeof s->free);
+    memset(s->prior, 0, sizeof s->prior);
+    memset(&s->start, 0, sizeof s->start);
+    s->kind = kind;
+    s->coat = coat;
+    s->start.stack.coat = coat;
+    s->start.stack.film = kind == PE_KIND_GLUE || kind == PE_KIND_WET;
+    s->start.stack.gap = kind == PE_KIND_GAP;
+    s->start.stack.place = s->start.stack.film || kind == PE_KIND_GAP || kind == PE_KIND_STEP;
+    set_scale(s);
+    if (kind == PE_KIND_DRY) {
+        s->start.stack.number[PE_FRONT] = -1.0;
+        s->start.stack.number[PE_TRANSIT] = s->prospect->whole_s;
+        return;
+    }
+    set_wall(s);
+    if (s->start.stack.place)
+        set_place(s);
+    for (int k = 0; k < PE_SHAPE_TERMS && !s->prospect->pulse_known; k++) {
+        s->free[PE_STACK_NUMBERS + k] = true;
+        s->prior[PE_STACK_NUMBERS + k] = k == 0 ? any_phase : shape_bend;
+    }
+}
+
+/* Begin where the plain wall ended, as far as it explains anything. */
+static void begin_with_plain(struct search *s)
+{
+    static const int common[] = {PE_AMPLITUDE, PE_START,     PE_JITTER,
+                                 PE_FRONT,     PE_COAT_TIME, PE_COAT_STEP};
+    const struct pe_explanation_fit *plain = &s->out->fit[PE_KIND_PLAIN][s->coat];
+    if (s->shaped)
+        memcpy(s->start.shape, s->out->fit[PE_KIND_PLAIN][0].shape, sizeof s->start.shape);
+    if (!isfinite(plain->log_evidence) || plain->chi2 > 4.0 * (double)s->out->lines)
+        return;
+    for (size_t i = 0; i < sizeof common / sizeof common[0]; i++)
+        s->start.stack.number[common[i]] = plain->stack.number[common[i]];
+}
+
+/* ---- what a fit must not be ---- */
+
+double pe_stack_strength(const struct pe_explanation_fit *f, double hz)
+{
+    const double *n = f->stack.number;
+    if (f->stack.gap)
+        return n[PE_COVER];
+    if (!f->stack.place)
+        return 0.0;
+    if (!f->stack.film)
+        return fabs(n[PE_STEP_THERE]);
+    double film = 2.0 * n[PE_FILM_THERE] * fabs(sin(PE_PI * hz * n[PE_FILM_TIME])) /
+                  (1.0 - n[PE_FILM_THERE] * n[PE_FILM_THERE]);
+    return hypot(fmin(film, 0.95), n[PE_STEP_THERE]);
+}
+
+static bool is_possible(const struct search *s, const struct pe_explanation_fit *f)
+{
+    const double *n = f->stack.number;
+    double hz = s->prospect->centre_hz, transit = n[PE_TRANSIT];
+    if (f->stack.place && (n[PE_DEPTH] < nearest_s || n[PE_DEPTH] > transit - nearest_s))
+        return false;
+    if (f->stack.place && pe_stack_strength(f, hz) < s->prospect->least)
+        return false;
+    if (f->stack.film && n[PE_FILM_TIME] < 1e-9)
+        return false;
+    if (f->stack.gap && (n[PE_COVER] > 1.02 || n[PE_COVER] < least_cover))
+        return false;
+    if (s->coat && n[PE_COAT_TIME] < 10e-9)
+        return false;
+    double extra_db =
+        8.685889638065035 * hz * transit * (n[PE_SLOPE] - s->prospect->slope.mean);
+    return s->kind != PE_KIND_LOSSY || extra_db > least_lossy_db;
+}
+
+static void try_start(struct search *s)
+{
+    struct pe_explanation_fit *best = &s->out->fit[s->kind][s->coat];
+    bool find_shape = !s->prospect->pulse_known && !s->shaped;
+    double met = log(share[s->kind] * (s->coat ? coated : 1.0 - coated));
+    for (int i = 0; i < (find_shape ? s->prospect->phases : 1); i++) {
+        struct pe_explanation_fit f = s->start;
+        if (find_shape)
+            f.shape[0] = s->prospect->phase_rad[i];
+        double hopeless = isfinite(s->best) ? 300.0 - 2.0 * s->best : 0.0;
+        if (!pe_stack_fit_run(s->fit, s->free, s->prior, hopeless, &f) || !is_possible(s, &f))
+            continue;
+        f.log_evidence += met;
+        if (f.log_evidence > best->log_evidence)
+            *best = f;
+        s->best = fmax(s->best, f.log_evidence);
+    }
+}
+
+/* ---- starts ---- */
+
+static void try_transits(struct search *s, double whole_s)
+{
+    for (int cycle = -1; cycle <= 1; cycle++) {
+        s->start.stack.number[PE_TRANSIT] = whole_s + cycle / s->prospect->centre_hz;
+        try_start(s);
+    }
+}
+
+/* A coat hides its own echo in the front's: the echo picked may be the coat's, the wall's or a mixture. */
+static void try_coats(struct search *s)
+{
+    static const double thick_s[] = {60e-9, 140e-9, 240e-9, 340e-9};
+    for (size_t i = 0; i < sizeof thick_s / sizeof thick_s[0]; i++) {
+        s->start.stack.number[PE_COAT_TIME] = thick_s[i];
+        for (int half = 0; half <= 1; half++) {
+            double early = 0.5 * half * thick_s[i];
+            s->start.stack.number[PE_START] = half > 0 ? s->start_s - early : 0.0;
+            try_transits(s, s->prospect->whole_s - thick_s[i] + early);
+        }
+    }
+}
+
+static void try_wall(struct search *s, enum pe_kind kind, bool coat)
+{
+    set_up(s, kind, coat);
+    if (kind != PE_KIND_PLAIN)
+        begin_with_plain(s);
+    if (coat && kind == PE_KIND_PLAIN)
+        try_coats(s);
+    else
+        try_transits(s, s->prospect->whole_s);
+}
+
+/* A delay at which an echo may be, and the echo's phase there. */
+struct place {
+    double delay_s, phase_rad, gain;
+};
+
+/* Phase that an explanation's echo has: a gap and a step to softer material reflect with the sign of
+ * the back wall, a thin film with a quarter turn. */
+static double phase_of(enum pe_kind kind, int sign)
+{
+    if (kind == PE_KIND_GLUE || kind == PE_KIND_WET)
+        return -0.5 * PE_PI;
+    return kind == PE_KIND_STEP && sign > 0 ? 0.0 : PE_PI;
+}
+
+static void try_depth(struct search *s, double depth_s)
+{
+    double *n = s->start.stack.number, coat_s = s->coat ? n[PE_COAT_TIME] : 0.0;
+    n[PE_DEPTH] = depth_s - coat_s;
+    n[PE_TRANSIT] =
+        s->kind == PE_KIND_SHADOW ? depth_s - coat_s : s->prospect->whole_s - coat_s;
+    try_start(s);
+}
+
+/* An envelope's peak is good to half a cycle or so, the phase tells where in the cycle. */
+static void try_place(struct search *s, const struct place *place)
+{
+    static const double sure_turn = 0.6 * PE_PI;
+    double omega = 2.0 * PE_PI * s->prospect->centre_hz;
+    for (int sign = -1; sign <= 1; sign += 2) {
+        if (s->kind == PE_KIND_STEP)
+            s->start.stack.number[PE_STEP_THERE] = 0.12 * sign;
+        else if (sign > 0)
+            break;
+        double turn = remainder(phase_of(s->kind, sign) - place->phase_rad, 2.0 * PE_PI);
+        try_depth(s, place->delay_s + turn / omega);
+        if (fabs(turn) > sure_turn)
+            try_depth(s, place->delay_s + (turn - copysign(2.0 * PE_PI, turn)) / omega);
+    }
+}
+
+/* The face of a dry probe reflects with the sign of the reference. */
+static void try_dry(struct search *s)
+{
+    set_up(s, PE_KIND_DRY, false);
+    for (int half = -1; half <= 1; half++) {
+        s->start.stack.number[PE_START] = s->start_s + 0.5 * half / s->prospect->centre_hz;
+        try_start(s);
+    }
+}
+
+/* ---- where an echo inside may be ---- */
+
+/* Add the highest peaks to the places that are already there, if not near one. */
+static int add_peaks(const struct pe_stray *stray, int count, double step_s, int most,
+                     struct place *at, int found)
+{
+    static const double apart_steps = 3.0;
+    for (int n = 0; n < most; n++) {
+        int top = -1;
+        for (int i = 1; i + 1 < count; i++) {
+            bool peak = stray[i].gain >= stray[i - 1].gain && stray[i].gain > stray[i + 1].gain;
+            for (int k = 0; k < found; k++)
+                peak = peak && fabs(at[k].delay_s - i * step_s) > apart_steps * step_s;
+            if (peak && (top < 0 || stray[i].gain > stray[top].gain))
+                top = i;
+        }
+        if (top < 0)
+            break;
+        at[found++] = (struct place){top * step_s, carg(stray[top].size), stray[top].gain};
+    }
+    return found;
+}
+
+static double scan(const struct search *s, const struct pe_explanation_fit *fit,
+                   bool front_only, struct pe_stray *stray, int *count)
+{
+    double step = 0.1 / s->prospect->centre_hz;
+    *count = (int)fmin(SCAN, s->prospect->transit.mean * 1.05 / step);
+    pe_stack_fit_scan(s->fit, fit, front_only, step, *count, stray);
+    return step;
+}
+
+/* Most that one more echo would take off what a fit leaves unexplained. */
+static double left_over(const struct search *s, const struct pe_explanation_fit *fit)
+{
+    struct pe_stray stray[SCAN];
+    double most = 0.0;
+    int count;
+    scan(s, fit, false, stray, &count);
+    for (int i = 0; i < count; i++)
+        most = fmax(most, stray[i].gain);
+    return most;
+}
+
+/* From what the plain wall leaves unexplained, and from what its front alone does. */
+static int find_places(const struct search *s, const struct pe_explanation_fit *plain,
+                       struct place *at)
+{
+    struct pe_stray stray[SCAN];
+    int count;
+    double step = scan(s, plain, false, stray, &count);
+    int found = add_peaks(stray, count, step, LEFT_PEAKS, at, 0);
+    step = scan(s, plain, true, stray, &count);
+    return add_peaks(stray, count, step, FRONT_PEAKS, at, found);
+}
+
+static const struct place *nearest(const struct place *at, int places, double delay_s)
+{
+    const struct place *best = &at[0];
+    for (int i = 1; i < places; i++)
+        if (fabs(at[i].delay_s - delay_s) < fabs(best->delay_s - delay_s))
+            best = &at[i];
+    return best;
+}
+
+static void try_kind(struct search *s, enum pe_kind kind, bool coat, const struct place *at,
+                     int places)
+{
+    set_up(s, kind, coat);
+    begin_with_plain(s);
+    for (int i = 0; i < places; i++)
+        try_place(s, &at[i]);
+}
+
+/* Films look like steps and gaps from afar, so they are tried where those fit best. */
+static void try_films(struct search *s, bool coat, const struct place *at, int places)
+{
+    const struct pe_explanation_fit *gap = &s->out->fit[PE_KIND_GAP][coat];
+    const struct pe_explanation_fit *step = &s->out->fit[PE_KIND_STEP][coat];
+    struct place some[2];
+    int count = 0;
+    if (isfinite(gap->log_evidence))
+        some[count++] = *nearest(at, places, gap->stack.number[PE_DEPTH]);
+    if (isfinite(step->log_evidence)) {
+        const struct place *there = nearest(at, places, step->stack.number[PE_DEPTH]);
+        if (count == 0 || there->delay_s != some[0].delay_s)
+            some[count++] = *there;
+    }
+    if (count == 0 && places > 0)
+        some[count++] = at[0];
+    try_kind(s, PE_KIND_GLUE, coat, some, count);
+    try_kind(s, PE_KIND_WET, coat, some, count);
+}
+
+static void try_inside(struct search *s, bool coat)
+{
+    struct place at[CANDIDATES];
+    int places = find_places(s, &s->out->fit[PE_KIND_PLAIN][coat], at);
+    try_kind(s, PE_KIND_GAP, coat, at, places);
+    try_kind(s, PE_KIND_STEP, coat, at, places);
+    if (s->prospect->nominal_known)
+        try_kind(s, PE_KIND_SHADOW, coat, at, places);
+    try_films(s, coat, at, places);
+    if (s->prospect->loss_known)
+        try_wall(s, PE_KIND_LOSSY, coat);
+}
+
+/* How far a fit had to go from what was expected: chi-squared of the numbers' own priors. */
+static double strain(const struct search *s, const struct pe_explanation_fit *f)
+{
+    static const int told[] = {PE_JITTER, PE_FRONT, PE_SLOPE, PE_TRANSIT};
+    double sum = 0.0;
+    for (size_t i = 0; i < sizeof told / sizeof told[0]; i++) {
+        const struct pe_prior *prior = &s->prior[told[i]];
+        double off = (f->stack.number[told[i]] - prior->mean) / prior->u;
+        sum += off * off;
+    }
+    return sum;
+}
+
+static const struct pe_explanation_fit *best_of(const struct pe_explained *out)
+{
+    const struct pe_explanation_fit *best = &out->fit[0][0];
+    for (int k = 0; k < PE_KINDS; k++)
+        if (out->fit[k][0].log_evidence > best->log_evidence)
+            best = &out->fit[k][0];
+    return best;
+}
+
+/* A weak front, or a place close behind it, is what a coat gives. */
+static bool may_be_coat(const struct search *s, const struct pe_explanation_fit *best)
+{
+    const double *n = best->stack.number;
+    bool close = best->stack.place && n[PE_DEPTH] < thickest_coat_s;
+    return close || n[PE_FRONT] < s->prospect->front.mean - s->prospect->front.u;
+}
+
+void pe_stack_search(const struct pe_stack_fit *fit, const struct pe_prospect *prospect,
+                     bool quick, struct pe_explained *out)
+{
+    struct search s = {.fit = fit, .prospect = prospect, .best = -INFINITY, .out = out};
+    memset(out, 0, sizeof *out);
+    out->lines = pe_stack_fit_lines(fit);
+    for (int k = 0; k < PE_KINDS; k++)
+        out->fit[k][0].log_evidence = out->fit[k][1].log_evidence = -INFINITY;
+    if (prospect->pulse_known)
+        s.start_s = pe_stack_fit_align(fit, 1.5 * start_about.u);
+    try_wall(&s, PE_KIND_PLAIN, false);
+    const struct pe_explanation_fit *plain = &out->fit[PE_KIND_PLAIN][0];
+    double lines = (double)out->lines;
+    bool settled = isfinite(plain->log_evidence);
+    s.shaped = settled && plain->chi2 < plain_fits * lines;
+    bool strained = settled && strain(&s, plain) > most_strain;
+    if (settled)
+        out->left_over = left_over(&s, plain);
+    if (quick && s.shaped && !strained && out->left_over < quiet)
+        return;
+    out->thorough = true;
+    if (prospect->pulse_known && prospect->scale_known)
+        try_dry(&s);
+    if (settled)
+        try_inside(&s, false);
+    const struct pe_explanation_fit *best = best_of(out);
+    if (settled && best->chi2 < plain_fits * lines && !may_be_coat(&s, best) &&
+        left_over(&s, best) < quiet)
+        return;
+    try_wall(&s, PE_KIND_PLAIN, true);
+    if (isfinite(out->fit[PE_KIND_PLAIN][1].log_evidence))
+        try_inside(&s, true);
+}

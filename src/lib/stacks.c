@@ -1,0 +1,348 @@
+#include "stacks.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "alloc.h"
+#include "explain.h"
+#include "pi.h"
+#include "usual.h"
+
+/* Relative standard uncertainty of the loss in a wall: where attenuation is stated, and where not. */
+static const double stated_slope_u = 0.15, usual_slope_u = 0.5;
+
+/* The wall is this near to its nominal (standard deviation over the tolerance, and at least). */
+static const double nominal_spread = 0.35, least_spread = 0.02;
+
+static const double front_u = 0.08; /* of the reflection of the wall's face */
+
+/* Records that are this many walls deep hold the first repeat of the back wall too. */
+static const double walls_deep = 2.5;
+
+/* A lone echo nearer than this share of the nominal is a full shadow (verdict.c). */
+static const double shadow_share = 0.7;
+
+/* The reporting level is a rule: an echo that stands above it in the envelope counts for an echo inside,
+ * one that stays below it against (as logarithms of odds; chosen on simulated walls). */
+static const double above_level = 4.5, below_level = -3.0;
+static const double level_none = 0.95,
+                    level_all = 1.25; /* over the level: no weight, full weight */
+static const double clearly_below = 0.8;
+
+/* Odds, as a logarithm, of a plain wall that leaves nothing to explain against an echo inside: what the
+ * full comparison gives for such traces (measured on simulated walls). */
+static const double quiet_log_odds = 8.0;
+
+/* A back wall this far below expectation is not quiet. */
+static const double least_quiet_db = -4.0;
+
+/* A reference of the other polarity is rare (our choice), and not thought of where a stack leaves no more
+ * chi-squared per degree of freedom than this. */
+static const double usually_inverted = 0.01, well_explained = 1.5;
+
+/* With more chi-squared per degree of freedom than this nothing here explains the trace. */
+static const double most_misfit = 6.0;
+
+/* Two carriers that differ by less are one. */
+static const double same_phase = 0.5;
+
+struct plyecho_stacks {
+    struct pe_stack_fit *fit;
+    bool pulse_known;
+};
+
+enum plyecho_code plyecho_stacks_new(struct plyecho_stacks **out, double sample_rate_hz,
+                                     const struct plyecho_pulse_shape *pulse,
+                                     struct plyecho_error *err)
+{
+    *out = NULL;
+    struct plyecho_stacks *stacks = pe_alloc(1, sizeof *stacks);
+    if (stacks == NULL)
+        return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for explanations");
+    stacks->pulse_known = pulse != NULL;
+    enum plyecho_code code = pe_stack_fit_new(&stacks->fit, sample_rate_hz, pulse, err);
+    if (code != PLYECHO_OK) {
+        free(stacks);
+        return code;
+    }
+    *out = stacks;
+    return PLYECHO_OK;
+}
+
+void plyecho_stacks_free(struct plyecho_stacks *stacks)
+{
+    if (stacks == NULL)
+        return;
+    pe_stack_fit_free(stacks->fit);
+    free(stacks);
+}
+
+/* ---- what is known beforehand ---- */
+
+/* Where the wall begins: where the reference says that the delay line ends, unless that is another
+ * line's. */
+static double origin_of(const struct plyecho_wall_options *o, const struct pe_evidence *e)
+{
+    static const double same_line_s = 0.6e-6;
+    double off = o->front_s.value - e->front_s;
+    return o->front_s.known && fabs(off) < same_line_s ? o->front_s.value : e->front_s;
+}
+
+static void expect_wall(const struct plyecho_wall_options *o, const struct pe_evidence *e,
+                        struct pe_prospect *p)
+{
+    p->nominal_known = o->nominal_m.known;
+    bool stands = e->picks.back >= 0 && !e->lone;
+    if (o->nominal_m.known) {
+        double whole = 2.0 * o->nominal_m.value / o->velocity_m_s;
+        double spread = nominal_spread * o->tolerance_m / o->nominal_m.value;
+        p->transit = (struct pe_prior){whole, fmax(spread, least_spread) * whole};
+        p->whole_s = stands ? e->front_s + e->back_delay_s - origin_of(o, e) : whole;
+    } else {
+        p->transit = (struct pe_prior){e->back_delay_s, 0.1 * e->back_delay_s};
+        p->whole_s = e->back_delay_s;
+    }
+}
+
+static void expect_pulse(const struct plyecho_conditioned *t, const struct pe_evidence *e,
+                         struct pe_prospect *p)
+{
+    const struct plyecho_picks *picks = &e->picks;
+    p->centre_hz = t->centre_hz;
+    p->phase_rad[0] = picks->echoes[picks->front].phase_rad;
+    p->phases = 1;
+    if (picks->back < 0)
+        return;
+    p->phase_rad[1] = picks->echoes[picks->back].phase_rad + PE_PI;
+    if (fabs(remainder(p->phase_rad[1] - p->phase_rad[0], 2.0 * PE_PI)) > same_phase)
+        p->phases = 2;
+}
+
+static void expect(const struct plyecho_stacks *stacks, const struct plyecho_conditioned *t,
+                   const struct plyecho_assess_options *options, const struct pe_evidence *e,
+                   struct pe_prospect *p)
+{
+    const struct plyecho_wall_options *o = &options->wall;
+    double slope =
+        (o->attenuation.known ? o->attenuation.value : PE_USUAL_LOSS) * o->velocity_m_s;
+    *p = (struct pe_prospect){
+        .pulse_known = stacks->pulse_known,
+        .scale_known = stacks->pulse_known && e->reference_scale > 0.0,
+        .loss_known = o->attenuation.known,
+        .slope = {slope, slope * (o->attenuation.known ? stated_slope_u : usual_slope_u)},
+        .front = {e->usual_front, front_u},
+        .least = pe_level_per_hz * t->centre_hz,
+    };
+    double scale = p->scale_known ? e->reference_scale : e->full_scale;
+    if (stacks->pulse_known && !p->scale_known)
+        scale = e->full_scale / options->reference->amplitude;
+    p->log_scale = log(fmax(scale, 1e-30));
+    expect_wall(o, e, p);
+    expect_pulse(t, e, p);
+}
+
+/* Do single echoes, too, tell of nothing but a plain wall? */
+static bool is_quiet(const struct pe_evidence *e)
+{
+    bool stands = e->picks.back >= 0 && !e->lone && !e->back_is_repeat &&
+                  e->thickness.reason == PLYECHO_REASON_NONE;
+    bool silent = !e->has_inner || e->inner.strength < clearly_below * e->inner_level;
+    return stands && silent && (!e->expectation || e->balance_db > least_quiet_db);
+}
+
+/* ---- what they come to ---- */
+
+/* The verdict that an explanation comes to; a lone echo short of the nominal may be anything. */
+static enum plyecho_verdict verdict_of(enum pe_kind kind, const struct pe_explanation_fit *fit,
+                                       const struct plyecho_wall_options *o)
+{
+    static const enum plyecho_verdict verdicts[PE_KINDS] = {
+        [PE_KIND_PLAIN] = PLYECHO_NO_INDICATION, [PE_KIND_STEP] = PLYECHO_INNER_ECHO,
+        [PE_KIND_GLUE] = PLYECHO_INNER_ECHO,     [PE_KIND_WET] = PLYECHO_INNER_ECHO,
+        [PE_KIND_GAP] = PLYECHO_DELAMINATION,    [PE_KIND_SHADOW] = PLYECHO_DELAMINATION,
+        [PE_KIND_LOSSY] = PLYECHO_ATTENUATED,    [PE_KIND_DRY] = PLYECHO_UNREADABLE,
+    };
+    if (kind != PE_KIND_SHADOW)
+        return verdicts[kind];
+    double wall = 0.5 * o->velocity_m_s * fit->stack.number[PE_TRANSIT];
+    if (wall > o->nominal_m.value - o->tolerance_m)
+        return PLYECHO_NO_INDICATION;
+    return wall < shadow_share * o->nominal_m.value ? PLYECHO_DELAMINATION : PLYECHO_UNDECIDED;
+}
+
+struct weights {
+    double of[PLYECHO_VERDICT_COUNT];
+    const struct pe_explanation_fit *best[PLYECHO_VERDICT_COUNT];
+    enum pe_kind kind[PLYECHO_VERDICT_COUNT];
+    bool coat[PLYECHO_VERDICT_COUNT];
+};
+
+static void weigh(const struct pe_explained *x, const struct plyecho_wall_options *o,
+                  struct weights *w)
+{
+    for (int v = 0; v < PLYECHO_VERDICT_COUNT; v++) {
+        w->of[v] = -INFINITY;
+        w->best[v] = NULL;
+    }
+    for (int kind = 0; kind < PE_KINDS; kind++)
+        for (int coat = 0; coat < 2; coat++) {
+            const struct pe_explanation_fit *f = &x->fit[kind][coat];
+            if (isinf(f->log_evidence))
+                continue;
+            enum plyecho_verdict v = verdict_of((enum pe_kind)kind, f, o);
+            w->of[v] = pe_log_sum(w->of[v], f->log_evidence);
+            if (w->best[v] != NULL && w->best[v]->log_evidence >= f->log_evidence)
+                continue;
+            w->best[v] = f;
+            w->kind[v] = (enum pe_kind)kind;
+            w->coat[v] = coat > 0;
+        }
+}
+
+static double by_level(const struct pe_evidence *e, double origin_s, const struct weights *w)
+{
+    if (!e->has_inner)
+        return below_level;
+    const struct pe_explanation_fit *plain = w->best[PLYECHO_NO_INDICATION];
+    double delay = e->front_s + e->inner.delay_s - origin_s;
+    if (plain != NULL && w->coat[PLYECHO_NO_INDICATION] &&
+        delay < plain->stack.number[PE_START] + plain->stack.number[PE_COAT_TIME] +
+                    0.35 * e->picks.pulse_s)
+        return 0.0; /* the wall's own front, under the coat */
+    double share = (e->inner.strength / e->inner_level - level_none) / (level_all - level_none);
+    return fmax(below_level, fmin(above_level, above_level * share));
+}
+
+static void choose(const struct weights *w, struct pe_conclusion *c)
+{
+    int best = -1, next = -1;
+    for (int v = 0; v < PLYECHO_VERDICT_COUNT; v++) {
+        if (w->best[v] == NULL)
+            continue;
+        if (best < 0 || w->of[v] > w->of[best]) {
+            next = best;
+            best = v;
+        } else if (next < 0 || w->of[v] > w->of[next]) {
+            next = v;
+        }
+    }
+    if (best < 0)
+        return;
+    c->told = true;
+    c->verdict = (enum plyecho_verdict)best;
+    c->next = next >= 0 ? (enum plyecho_verdict)next : c->verdict;
+    c->log_odds = next >= 0 ? w->of[best] - w->of[next] : 0.0;
+    c->kind = w->kind[best];
+    c->coat = w->coat[best];
+    c->fit = *w->best[best];
+    c->dry = c->kind == PE_KIND_DRY;
+}
+
+static void weigh_coat(const struct pe_explained *x, const struct plyecho_wall_options *o,
+                       struct pe_conclusion *c)
+{
+    double of[2] = {-INFINITY, -INFINITY};
+    for (int kind = 0; kind < PE_KINDS; kind++)
+        for (int coat = 0; coat < 2; coat++) {
+            const struct pe_explanation_fit *f = &x->fit[kind][coat];
+            if (!isinf(f->log_evidence) && verdict_of((enum pe_kind)kind, f, o) == c->verdict)
+                of[coat] = pe_log_sum(of[coat], f->log_evidence);
+        }
+    c->coat_log_odds = of[1] - of[0];
+}
+
+/* Explanations of one verdict that put the back wall elsewhere widen its uncertainty. */
+static void spread_transit(const struct pe_explained *x, const struct plyecho_wall_options *o,
+                           struct pe_conclusion *c)
+{
+    double total = 0.0, sum = 0.0, widen = fmax(1.0, c->misfit);
+    for (int kind = 0; kind < PE_KINDS; kind++)
+        for (int coat = 0; coat < 2; coat++) {
+            const struct pe_explanation_fit *f = &x->fit[kind][coat];
+            if (isinf(f->log_evidence) || verdict_of((enum pe_kind)kind, f, o) != c->verdict)
+                continue;
+            double odds = exp((f->log_evidence - c->fit.log_evidence) / widen);
+            double off = f->stack.number[PE_TRANSIT] - c->fit.stack.number[PE_TRANSIT];
+            double u = f->u[PE_TRANSIT];
+            total += odds;
+            sum += odds * (u * u * widen + off * off);
+        }
+    c->transit_u_s = sqrt(sum / total);
+}
+
+static double misfit_of(const struct pe_explained *x, const struct pe_explanation_fit *fit)
+{
+    return 0.5 * fit->chi2 / fmax(1.0, (double)x->lines);
+}
+
+static const struct pe_explanation_fit *best_of(const struct pe_explained *x)
+{
+    const struct pe_explanation_fit *best = &x->fit[0][0];
+    for (int kind = 0; kind < PE_KINDS; kind++)
+        for (int coat = 0; coat < 2; coat++)
+            if (x->fit[kind][coat].log_evidence > best->log_evidence)
+                best = &x->fit[kind][coat];
+    return best;
+}
+
+/* Where nothing explains the trace, its polarity may be the reverse of the reference's. */
+static void search(struct plyecho_stacks *stacks, const struct pe_prospect *prospect,
+                   bool quick, struct pe_explained *x, struct pe_conclusion *c)
+{
+    pe_stack_search(stacks->fit, prospect, quick, x);
+    const struct pe_explanation_fit *best = best_of(x);
+    double met = best->log_evidence;
+    if (!prospect->pulse_known || (isfinite(met) && misfit_of(x, best) < well_explained))
+        return;
+    struct pe_explained other;
+    pe_stack_fit_invert(stacks->fit);
+    pe_stack_search(stacks->fit, prospect, quick, &other);
+    c->inverted = best_of(&other)->log_evidence + log(usually_inverted) > met;
+    if (c->inverted)
+        *x = other;
+}
+
+void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_conditioned *t,
+                        const struct plyecho_assess_options *options,
+                        const struct pe_evidence *e, struct pe_conclusion *c)
+{
+    *c = (struct pe_conclusion){.verdict = PLYECHO_UNDECIDED};
+    bool somewhere = options->wall.nominal_m.known || e->picks.back >= 0;
+    if (stacks == NULL || !t->has_sign || e->picks.front < 0 || !somewhere)
+        return;
+    struct pe_prospect prospect;
+    struct pe_explained explained;
+    expect(stacks, t, options, e, &prospect);
+    if (e->picks.back < 0 && !prospect.scale_known)
+        return; /* nothing behind the front, and nothing tells whether it was coupled */
+    double origin = origin_of(&options->wall, e);
+    struct pe_stack_gate gate = {
+        .origin_s = origin,
+        .end_s = fmin(2.0 * origin - t->pulse_s, origin + walls_deep * prospect.transit.mean),
+        .wall_s = prospect.transit.mean,
+        .slope = prospect.slope.mean,
+        .reference_hz = t->centre_hz,
+        .full_scale = exp(prospect.log_scale),
+    };
+    double end_s = fmin(gate.end_s, t->start_s + (double)t->samples / t->sample_rate_hz);
+    if (end_s < origin + prospect.transit.mean + t->pulse_s)
+        return; /* the back wall's echo is not all there */
+    if (pe_stack_fit_take(stacks->fit, t, &gate, NULL) != PLYECHO_OK)
+        return;
+    search(stacks, &prospect, !options->thorough && is_quiet(e), &explained, c);
+    struct weights w;
+    weigh(&explained, &options->wall, &w);
+    w.of[PLYECHO_INNER_ECHO] += by_level(e, origin, &w);
+    choose(&w, c);
+    if (!c->told)
+        return;
+    if (!explained.thorough) {
+        c->next = PLYECHO_INNER_ECHO;
+        c->log_odds = quiet_log_odds - 0.5 * explained.left_over;
+    }
+    c->misfit = misfit_of(&explained, &c->fit);
+    c->told = c->misfit < most_misfit;
+    c->log_odds /= fmax(1.0, c->misfit);
+    weigh_coat(&explained, &options->wall, c);
+    spread_transit(&explained, &options->wall, c);
+}

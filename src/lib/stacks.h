@@ -1,0 +1,35 @@
+/* stacks.h - the explanations of one trace, fitted and weighed
+ */
+#ifndef PLYECHO_LIB_STACKS_H
+#define PLYECHO_LIB_STACKS_H
+
+#include <plyecho/stacks.h>
+#include <plyecho/verdict.h>
+
+#include "evidence.h"
+#include "stack_search.h"
+
+/* What the explanations come to. */
+struct pe_conclusion {
+    bool told;     /* they could be fitted, and the best explains the trace */
+    bool dry;      /* best is that the probe's face is dry */
+    bool inverted; /* all echoes have the sign opposite to the reference's */
+    enum plyecho_verdict verdict,
+        next;          /* PLYECHO_UNDECIDED: thin wall, sleeve or full shadow */
+    double log_odds;   /* of the verdict against the next */
+    enum pe_kind kind; /* the verdict's best explanation */
+    bool coat;
+    double coat_log_odds; /* of a coat, among the verdict's explanations */
+    struct pe_explanation_fit fit;
+    double
+        transit_u_s; /* of its transit: the fit's, and what the verdict's other explanations say */
+    double misfit; /* chi-squared per degree of freedom */
+};
+
+/* Fit and weigh. Without an interface echo, an oscillation or a place for the back wall nothing is
+ * told. */
+void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_conditioned *trace,
+                        const struct plyecho_assess_options *options,
+                        const struct pe_evidence *evidence, struct pe_conclusion *conclusion);
+
+#endif
