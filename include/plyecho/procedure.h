@@ -63,7 +63,7 @@ struct plyecho_procedure {
     struct {
         struct plyecho_setting least_m; /* a wall below it is rejected */
     } acceptance;
-    struct plyecho_layers layers; /* what is expected in the wall */
+    struct plyecho_layers layers;     /* what is expected in the wall */
     char digest[PLYECHO_DIGEST_ROOM]; /* of the file's bytes */
 };
 

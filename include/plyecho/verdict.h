@@ -16,6 +16,7 @@
 #include <plyecho/layer_reading.h>
 #include <plyecho/layers.h>
 #include <plyecho/plate_fit.h>
+#include <plyecho/stacks.h>
 #include <plyecho/trace.h>
 #include <plyecho/wall.h>
 
@@ -36,7 +37,8 @@ PLYECHO_API const char *plyecho_verdict_word(enum plyecho_verdict verdict);
 /* One clean echo of the same probe: the delay line's end in air, or another known reflector. */
 struct plyecho_reference {
     double amplitude;  /* envelope peak */
-    double phase_rad;  /* at that peak */
+    double time_s;     /* of that peak on its own time base */
+    double phase_rad;  /* there */
     double reflection; /* of what it came off: -1 for air */
     double full_scale; /* label of the file, 0 where absent */
     struct plyecho_known gain_db;
@@ -65,6 +67,10 @@ struct plyecho_assess_options {
     struct plyecho_known least_m; /* acceptance: least wall */
     const struct plyecho_reference
         *reference; /* NULL: none; levels then rest on the trace alone */
+    struct plyecho_stacks
+        *stacks; /* scratch for the fit of whole stacks; NULL: judged by single echoes */
+    bool
+        thorough; /* fit every explanation even where the plain wall leaves nothing to explain */
     const struct plyecho_layers *layers; /* expected at this place, completed; NULL: none */
 };
 
@@ -89,6 +95,7 @@ struct plyecho_assessment {
     struct plyecho_known depth_u; /* its standard uncertainty */
     double strength; /* signed: negative as the back wall (a gap), positive against */
     bool sign_known; /* false: rectified, or the phase lies between */
+    bool inverted;   /* the trace's polarity is opposite to the reference's */
     bool sign_lost;  /* rectified or an envelope: judged without signs */
     double cover;    /* share of the beam, where the verdict is a delamination */
     bool film;       /* looks like a thin softer layer: glue line, resin film, wet gap */

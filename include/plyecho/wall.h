@@ -49,6 +49,7 @@ enum plyecho_reason {
     PLYECHO_REASON_ONE_SIDED, /* said to be rf, but rectified or an envelope */
     PLYECHO_REASON_DISTORTED, /* the highest echo holds a third harmonic: limited before the converter */
     PLYECHO_REASON_SIGN_LOST, /* rectified or an envelope: judged without the signs of echoes */
+    PLYECHO_REASON_NOT_EXPLAINED, /* no stack of layers accounts for the trace */
     PLYECHO_REASON_COUNT
 };
 
@@ -58,11 +59,13 @@ PLYECHO_API const char *plyecho_reason_word(enum plyecho_reason reason);
 struct plyecho_wall_options {
     enum plyecho_mode mode;
     double velocity_m_s; /* phase velocity at the pulse's centre frequency; above 0 */
-    struct plyecho_known velocity_u;  /* its standard uncertainty, m/s */
-    struct plyecho_known zero_s;      /* mode 1: time base reading of the wall's front */
-    struct plyecho_known zero_u_s;    /* its standard uncertainty */
-    struct plyecho_known nominal_m;   /* wall expected */
-    double tolerance_m;               /* about the nominal */
+    struct plyecho_known velocity_u; /* its standard uncertainty, m/s */
+    struct plyecho_known zero_s;     /* mode 1: time base reading of the wall's front */
+    struct plyecho_known zero_u_s;   /* its standard uncertainty */
+    struct plyecho_known nominal_m;  /* wall expected */
+    double tolerance_m;              /* about the nominal */
+    struct plyecho_known
+        front_s; /* where the interface echo is expected: the reference's time */
     struct plyecho_known attenuation; /* Np per m and Hz, one way */
     struct plyecho_plate_fit *fit;    /* NULL: none; refines mode 2 by the whole trace */
 };
@@ -105,7 +108,7 @@ struct plyecho_thickness {
     double other_cycle;  /* probability that a cycle was skipped */
     bool repeats_agree;  /* the wall's repeats were timed with it, and fit */
     bool modes_disagree; /* modes 2 and 3 measure different walls */
-    double bound_s;      /* Cramer-Rao bound of time_s for these echoes and this noise; 0: none */
+    double bound_s; /* Cramer-Rao bound of time_s for these echoes and this noise; 0: none */
 };
 
 /* Thickness from picked echoes. raw is the trace as recorded: clipping is looked for there. */

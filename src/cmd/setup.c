@@ -188,9 +188,10 @@ static bool take_reference(struct setup *setup, const char *path, const char *sa
         if (code == PLYECHO_OK)
             code = plyecho_reference_take(&conditioned, &trace, &setup->reference, &err);
     }
-    if (code == PLYECHO_OK)
+    if (code == PLYECHO_OK) {
         setup->assess.reference = &setup->reference;
-    else if (said_by == NULL)
+        setup->assess.wall.front_s = (struct plyecho_known){true, setup->reference.time_s};
+    } else if (said_by == NULL)
         message_error(messages, path, &err);
     else
         message_trouble(messages, said_by, "line %ld: pulse %s: %s",
@@ -278,16 +279,22 @@ static enum plyecho_code check_probe(struct setup *setup, const struct plyecho_t
     return code;
 }
 
-/* With a known pulse the whole trace can be fitted, at its own sample rate. */
+/* What fits whole traces, each at its own sample rate. */
 static enum plyecho_code make_fit(struct setup *setup, double sample_rate_hz,
                                   struct plyecho_error *err)
 {
     struct plyecho_wall_options *wall = &setup->assess.wall;
-    if (setup->assess.reference == NULL || setup->fit_rate_hz == sample_rate_hz)
+    if (setup->fit_rate_hz == sample_rate_hz)
         return PLYECHO_OK;
     plyecho_plate_fit_free(wall->fit);
+    plyecho_stacks_free(setup->assess.stacks);
     wall->fit = NULL;
     setup->fit_rate_hz = sample_rate_hz;
+    const struct plyecho_reference *r = setup->assess.reference;
+    enum plyecho_code code = plyecho_stacks_new(&setup->assess.stacks, sample_rate_hz,
+                                                r != NULL ? &r->shape : NULL, err);
+    if (r == NULL || code != PLYECHO_OK)
+        return code;
     return plyecho_plate_fit_new(&wall->fit, &setup->reference.shape, &setup->reference.band,
                                  sample_rate_hz, err);
 }
@@ -324,6 +331,7 @@ enum plyecho_code setup_condition(struct setup *setup, const struct plyecho_trac
 void setup_close(struct setup *setup)
 {
     plyecho_plate_fit_free(setup->assess.wall.fit);
+    plyecho_stacks_free(setup->assess.stacks);
     conditioning_close(&setup->conditioning);
     plyecho_procedure_clear(&setup->procedure);
 }

@@ -319,7 +319,7 @@ static void doubt_spacing(const struct plyecho_wall_options *o, const struct pe_
                           struct plyecho_assessment *a)
 {
     double off = spacing_off(o, e);
-    if (off <= 0.0)
+    if (off <= 0.0 || e->explained)
         return;
     bool lone = e->lone;
     widen(off, o->velocity_m_s, &a->thickness);

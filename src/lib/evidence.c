@@ -15,10 +15,6 @@ static const double stated_loss_u = 0.1, usual_loss_u = 0.5;
 /* Above this share of the reference's echo the probe's face is dry. */
 static const double dry_reflection = 0.6;
 
-/* The laminate itself: resin between plies reflects in proportion to frequency; an echo counts
- * from the 0.08 that films of a few micrometres may give at 10 MHz (common practice, no source; the
- * simulated laminates of tests/reference stay below 0.075). */
-static const double level_per_hz = 0.08 / 10e6;
 /* So far behind the front, in pulse lengths, its echo is taken off where the pulse is known; what
  * remains of it is a share (plies close to the front, a pulse that is not quite the reference's). */
 static const double near_pulses = 1.5, near_remainder = 0.25;
@@ -91,11 +87,12 @@ static double reflection_from_repeats(const struct pe_evidence *e)
 static void take_front(const struct plyecho_trace *raw, const struct plyecho_reference *r,
                        const struct plyecho_echo *front, bool has_sign, struct pe_evidence *e)
 {
-    double reflection = reflection_from_repeats(e);
+    double reflection = e->usual_front = reflection_from_repeats(e);
     e->full_scale = front->amplitude * (1.0 - reflection * reflection) / reflection;
     e->full_scale_u_db = hypot(PE_USUAL_FRONT_U_DB, level_jitter_db);
     /* how much of the height a rectifier left is not known */
     double scale = r != NULL && has_sign ? common_scale(raw, r) : 0.0;
+    e->reference_scale = scale;
     if (scale <= 0.0)
         return;
     double full = r->amplitude * scale / fabs(r->reflection);
@@ -146,7 +143,7 @@ static double level_at(const struct plyecho_conditioned *t, const struct pe_evid
                        double scale, double delay_s)
 {
     double noise = t->noise / full_at(e, scale, delay_s);
-    return hypot(level_per_hz * t->centre_hz, noise_levels * noise);
+    return hypot(pe_level_per_hz * t->centre_hz, noise_levels * noise);
 }
 
 /* What is left of the front echo at a delay: 20 dB down at 0.8 of the pulse length behind its
@@ -390,4 +387,5 @@ void pe_evidence_take(const struct plyecho_conditioned *t, const struct plyecho_
     take_near(t, options->reference, e, &near);
     take_range(t, scale, e->back_delay_s, e);
     take_inner(t, scale, t->has_sign ? back : NULL, &near, e);
+    e->indication_s = e->lone ? e->back_delay_s : e->inner.delay_s;
 }

@@ -34,6 +34,8 @@ struct pe_evidence {
     bool back_is_repeat; /* the echo at the back wall's place is the repeat of one inside */
     double back_delay_s; /* of the echo taken for the back wall's, behind the front */
 
+    double reference_scale; /* factor from the reference's amplitude to the trace's; 0: none */
+    double usual_front;     /* reflection of the wall's face, as far as anything tells of it */
     double full_scale;      /* amplitude of a full reflector at the front face, from front or */
     double full_scale_u_db; /* reference; its standard uncertainty */
     bool expectation;       /* attenuation is stated, so the back wall's level can be judged */
@@ -46,9 +48,16 @@ struct pe_evidence {
     bool has_inner;
     struct pe_inner inner; /* the strongest, relative to the level at its depth */
     double inner_level;    /* reportable strength at its depth */
+    double indication_s;   /* delay of the echo that the verdict may speak of */
     struct pe_interface interfaces[PE_INTERFACES]; /* all reportable echoes inside */
     int interface_count;
+    bool explained; /* a stack accounts for the whole trace, repeats and all */
 };
+
+/* The laminate itself: resin between plies reflects in proportion to frequency; an echo counts
+ * from the 0.08 that films of a few micrometres may give at 10 MHz (common practice, no source; the
+ * simulated laminates of tests/reference stay below 0.075). */
+static const double pe_level_per_hz = 0.08 / 10e6;
 
 /* Measure all of it. */
 void pe_evidence_take(const struct plyecho_conditioned *trace, const struct plyecho_trace *raw,

@@ -3,6 +3,8 @@
 #ifndef PLYECHO_LIB_INTERFACE_H
 #define PLYECHO_LIB_INTERFACE_H
 
+#include <stdbool.h>
+
 enum { PE_INTERFACES = 8 };
 
 struct pe_interface {
@@ -10,7 +12,8 @@ struct pe_interface {
     double u_s;      /* its standard uncertainty */
     double strength; /* over a full reflector at that depth, attenuation taken back; above 0 */
     double strength_u;
-    int sign; /* -1 as a gap's, 1 a step to harder, 0 not told or between (a film) */
+    int sign;       /* -1 as a gap's, 1 a step to harder, 0 not told or between (a film) */
+    bool of_middle; /* the delay is of a film's middle, not of its echo's highest point */
 };
 
 #endif

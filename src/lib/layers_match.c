@@ -175,22 +175,26 @@ static void expect(struct matching *m)
 
 /* ---- which interface is which ---- */
 
-static bool belongs(const struct matching *m, const struct expected *x, double delay_s,
-                    double u_s)
+/* How far an interface is from where a boundary's would be. */
+static double off(const struct expected *x, const struct pe_interface *in)
 {
-    double off = fabs(delay_s - x->delay_s);
-    return off <= fmin(coverage * hypot(u_s, x->u_s), most_off_pulses * m->seen->pulse_s);
+    return fabs(in->delay_s - (in->of_middle ? x->middle_s : x->delay_s));
 }
 
-/* Index of the nearest boundary that a delay belongs to, -1: none. */
-static int nearest(const struct matching *m, double delay_s, double u_s)
+static bool belongs(const struct matching *m, const struct expected *x,
+                    const struct pe_interface *in)
+{
+    return off(x, in) <=
+           fmin(coverage * hypot(in->u_s, x->u_s), most_off_pulses * m->seen->pulse_s);
+}
+
+/* Index of the nearest boundary that an interface belongs to, -1: none. */
+static int nearest(const struct matching *m, const struct pe_interface *in)
 {
     int found = -1;
     for (size_t k = 0; k < m->boundaries; k++) {
         const struct expected *x = &m->boundary[k];
-        if (belongs(m, x, delay_s, u_s) &&
-            (found < 0 ||
-             fabs(delay_s - x->delay_s) < fabs(delay_s - m->boundary[found].delay_s)))
+        if (belongs(m, x, in) && (found < 0 || off(x, in) < off(&m->boundary[found], in)))
             found = (int)k;
     }
     return found;
@@ -201,7 +205,7 @@ static void match(struct matching *m)
 {
     for (int i = 0; i < m->seen->count; i++) {
         const struct pe_interface *in = &m->seen->interfaces[i];
-        int k = nearest(m, in->delay_s, in->u_s);
+        int k = nearest(m, in);
         if (k < 0)
             continue;
         int before = m->boundary[k].match;
@@ -324,7 +328,7 @@ static void measure_groups(const struct matching *m, struct plyecho_layer_readin
         if (x->match < 0)
             continue;
         const struct pe_interface *in = &m->seen->interfaces[x->match];
-        double middle = in->delay_s - x->late_s;
+        double middle = in->delay_s - (in->of_middle ? 0.0 : x->late_s);
         double to_variance = square(in->u_s) + place_variance(x) + half_width_variance(m, x);
         add_group(m, first, x->above, from, middle - x->half_width_s,
                   from_variance + to_variance, r);
@@ -476,5 +480,6 @@ int pe_layers_boundary_at(const struct plyecho_layers *layers,
 {
     struct matching m;
     start(layers, seen, &m);
-    return m.layers > 0 ? nearest(&m, delay_s, u_s) : -1;
+    const struct pe_interface there = {.delay_s = delay_s, .u_s = u_s};
+    return m.layers > 0 ? nearest(&m, &there) : -1;
 }

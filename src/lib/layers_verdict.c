@@ -73,8 +73,7 @@ static void blame(const struct pe_evidence *e, const struct pe_layers_seen *seen
                   const struct plyecho_assess_options *o, enum plyecho_boundary_state state,
                   struct plyecho_assessment *a)
 {
-    double delay = e->lone ? e->back_delay_s : e->inner.delay_s;
-    int k = pe_layers_boundary_at(o->layers, seen, delay, gap_pulses * seen->pulse_s);
+    int k = pe_layers_boundary_at(o->layers, seen, e->indication_s, gap_pulses * seen->pulse_s);
     if (k >= 0)
         a->layers.boundary[k].state = state;
 }
@@ -86,7 +85,7 @@ static void depths(const struct pe_evidence *e, struct plyecho_assessment *a)
     a->to_m = pe_layers_depth(r, e->to_s);
     a->lone_m.value = pe_layers_depth(r, e->back_delay_s);
     if (a->has_indication)
-        a->depth_m = pe_layers_depth(r, e->lone ? e->back_delay_s : e->inner.delay_s);
+        a->depth_m = pe_layers_depth(r, e->indication_s);
 }
 
 void pe_layers_judge(const struct pe_evidence *e, const struct plyecho_conditioned *t,

@@ -59,6 +59,57 @@ static bool stands_out(const struct plyecho_conditioned *t, const struct plyecho
     return before < 4.5 * t->noise || p->echoes[k].amplitude > 3.0 * before;
 }
 
+/* What the trace holds where the reference says that the delay line ends: an interface echo may be too
+ * weak to be picked, under a coat that matches the line. */
+static bool expected_front(const struct plyecho_conditioned *t,
+                           const struct plyecho_wall_options *o, struct plyecho_echo *echo)
+{
+    if (!o->front_s.known)
+        return false;
+    double x = (o->front_s.value - t->start_s) * t->sample_rate_hz;
+    if (x < 0.0 || x > (double)(t->samples - 1))
+        return false;
+    size_t at = (size_t)lround(x);
+    double height = t->envelope[at];
+    *echo = (struct plyecho_echo){
+        .time_s = o->front_s.value,
+        .amplitude = height,
+        .phase_rad = atan2(t->quadrature[at], t->in_phase[at]),
+        .polarity = t->in_phase[at] < 0.0f ? -1 : 1,
+        .snr_db = 20.0 * log10(fmax(height, 1e-30) / fmax(t->noise, 1e-30)),
+        .sample = at,
+    };
+    return true;
+}
+
+/* The reference is believed against a later echo no further off than the wall is deep: that may be the
+ * back wall's. */
+static int use_expected_front(const struct plyecho_conditioned *t,
+                              const struct plyecho_wall_options *o, int first,
+                              struct plyecho_picks *p)
+{
+    static const double reach_s = 0.15e-6, coat_s = 0.6e-6;
+    struct plyecho_echo echo;
+    if (!expected_front(t, o, &echo))
+        return first;
+    double late = p->echoes[first].time_s - echo.time_s;
+    double most = o->nominal_m.known ? most_walls * expected_time(o) : coat_s;
+    if (late < reach_s || late > most)
+        return first;
+    for (int k = 0; k < first; k++)
+        if (fabs(p->echoes[k].time_s - echo.time_s) < reach_s)
+            return k;
+    if (late < coat_s || p->count == PLYECHO_PICKED_ECHOES)
+        return first;
+    int at = first;
+    while (at > 0 && p->echoes[at - 1].time_s > echo.time_s)
+        at--;
+    for (int k = p->count++; k > at; k--)
+        p->echoes[k] = p->echoes[k - 1];
+    p->echoes[at] = echo;
+    return at;
+}
+
 /* The first echo that may be the wall's front: high enough, rising out of quiet, and with a nominal
  * not further ahead of the highest than the wall is deep. */
 static int first_candidate(const struct plyecho_conditioned *t, const struct plyecho_picks *p,
@@ -215,6 +266,8 @@ void plyecho_wall_pick(const struct plyecho_conditioned *t,
     if (top < 0)
         return;
     int first = main_of_cluster(p, first_candidate(t, p, o, top));
+    first = use_expected_front(t, o, first, p);
+    top = highest(p, -INFINITY, INFINITY);
     p->contact = is_contact(p, o, first, top);
     double origin = o->zero_s.known ? o->zero_s.value : 0.0;
     if (!p->contact) {

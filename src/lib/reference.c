@@ -57,6 +57,7 @@ enum plyecho_code plyecho_reference_take(const struct plyecho_conditioned *t,
             err, PLYECHO_UNSUITABLE,
             "the reference echo is clipped; lower the gain and record it again");
     r->amplitude = echo->amplitude;
+    r->time_s = echo->time_s;
     r->phase_rad = echo->phase_rad;
     r->full_scale = raw->full_scale;
     r->band = t->band;

@@ -6,6 +6,8 @@
 #include "doubts.h"
 #include "explain.h"
 #include "layers_verdict.h"
+#include "odds.h"
+#include "stack_verdict.h"
 
 /* Odds are never given as higher: the model is not that good. */
 static const double most_odds = 1000.0;
@@ -39,7 +41,7 @@ const char *plyecho_verdict_word(enum plyecho_verdict verdict)
 
 /* ---- a trace whose back wall stands where it belongs ---- */
 
-static double odds(double log_best, double log_next)
+double pe_odds(double log_best, double log_next)
 {
     return fmin(most_odds, fmax(1.0, exp(fmin(log_best - log_next, 20.0))));
 }
@@ -68,7 +70,7 @@ static void conclude(const struct pe_weighing *w, struct plyecho_assessment *a)
             kind = k;
     a->verdict = (enum plyecho_verdict)best;
     a->next_best = (enum plyecho_verdict)next;
-    a->evidence_ratio = odds(sum[best], sum[next]);
+    a->evidence_ratio = pe_odds(sum[best], sum[next]);
     a->film = a->verdict == PLYECHO_INNER_ECHO && kind == PE_FILM;
 }
 
@@ -81,7 +83,7 @@ static void judge_quiet_wall(const struct pe_evidence *e, struct plyecho_assessm
     double hidden = 0.2 * exp(-0.5 * (room / u) * (room / u));
     a->verdict = PLYECHO_NO_INDICATION;
     a->next_best = PLYECHO_INNER_ECHO;
-    a->evidence_ratio = odds(0.0, log(fmax(hidden, 1e-9)));
+    a->evidence_ratio = pe_odds(0.0, log(fmax(hidden, 1e-9)));
 }
 
 static void judge_standing_wall(const struct pe_evidence *e, bool has_sign,
@@ -128,7 +130,7 @@ static void judge_lone_echo(const struct pe_evidence *e, const struct plyecho_as
      * each tenth below the limit */
     a->verdict = PLYECHO_DELAMINATION;
     a->next_best = PLYECHO_THIN;
-    a->evidence_ratio = odds(log(10.0) * (1.0 + 10.0 * (shadow_share - share)), 0.0);
+    a->evidence_ratio = pe_odds(log(10.0) * (1.0 + 10.0 * (shadow_share - share)), 0.0);
     const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
     double strength = back->amplitude / (e->full_scale * exp(-e->loss_np_s * e->back_delay_s));
     if (strength < 0.1) { /* nothing but what follows the front */
@@ -204,16 +206,22 @@ static void judge_limit(const struct plyecho_assess_options *o, struct plyecho_a
     a->verdict = PLYECHO_THIN;
     a->next_best = PLYECHO_NO_INDICATION;
     double z = u > 0.0 ? below / u : 10.0;
-    a->evidence_ratio = odds(0.5 * z * z, 0.0);
+    a->evidence_ratio = pe_odds(0.5 * z * z, 0.0);
 }
 
-static void tell_indication(const struct pe_evidence *e, const struct plyecho_assess_options *o,
-                            bool has_sign, struct plyecho_assessment *a)
+static void tell_indication(const struct pe_evidence *e, const struct pe_conclusion *c,
+                            const struct plyecho_assess_options *o,
+                            const struct plyecho_conditioned *t, struct plyecho_assessment *a)
 {
     double velocity = o->wall.velocity_m_s;
     bool of_inner = a->verdict == PLYECHO_INNER_ECHO || a->verdict == PLYECHO_DELAMINATION;
     if (e->has_inner)
         a->highest_inner = e->inner.strength;
+    if (of_inner && c->told && c->verdict == a->verdict) {
+        pe_stacks_tell(c, o, t, a);
+        a->repeats = e->inner.repeats;
+        return;
+    }
     if (!of_inner)
         return;
     a->has_indication = true;
@@ -233,7 +241,7 @@ static void tell_indication(const struct pe_evidence *e, const struct plyecho_as
     }
     double s = e->inner.strength;
     double turn = cos(e->inner.phase_rad);
-    a->sign_known = has_sign && fabs(turn) > 0.5;
+    a->sign_known = t->has_sign && fabs(turn) > 0.5;
     a->repeats = e->inner.repeats;
     a->strength = a->sign_known && turn < 0.0 ? s : -s;
     if (a->verdict == PLYECHO_DELAMINATION) {
@@ -257,13 +265,27 @@ static void tell_range(const struct pe_evidence *e, const struct plyecho_assess_
     a->lone_m = (struct plyecho_known){e->lone, half_velocity * e->back_delay_s};
 }
 
-static void judge(const struct pe_evidence *e, const struct plyecho_assess_options *o,
+/* What whole stacks come to, where they could be fitted; else what single echoes do. */
+static void judge_stacks(const struct pe_conclusion *c, const struct pe_evidence *e,
+                         const struct plyecho_assess_options *o, struct plyecho_assessment *a)
+{
+    pe_stacks_judge(c, e, a);
+    judge_limit(o, a);
+    doubt_quiet_wall(e, a);
+    if (a->verdict == PLYECHO_ATTENUATED && e->balance_db < lost_db) {
+        a->wall_seen = false;
+        judge_silence(e, a);
+    }
+}
+
+static void judge(const struct pe_evidence *e, const struct pe_conclusion *c,
+                  const struct plyecho_assess_options *o,
                   const struct plyecho_conditioned *trace, struct plyecho_assessment *a)
 {
     bool has_sign = trace->has_sign;
     if (e->picks.count == 0)
         unreadable(PLYECHO_REASON_NO_ECHO, a);
-    else if (e->coupling == PE_NOT_COUPLED)
+    else if (c->told ? c->dry : e->coupling == PE_NOT_COUPLED)
         unreadable(PLYECHO_REASON_NO_COUPLING, a);
     else if (e->thickness.reason == PLYECHO_REASON_CLIPPED)
         unreadable(PLYECHO_REASON_CLIPPED, a);
@@ -271,6 +293,8 @@ static void judge(const struct pe_evidence *e, const struct plyecho_assess_optio
         unreadable(PLYECHO_REASON_OUTSIDE_TIME_BASE, a);
     else if (e->line_repeats)
         undecided(PLYECHO_REASON_LINE_REPEATS, a);
+    else if (c->told)
+        judge_stacks(c, e, o, a);
     else if (e->picks.back < 0)
         judge_silence(e, a);
     else if (e->lone)
@@ -306,17 +330,20 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
                     const struct plyecho_assess_options *options, struct plyecho_assessment *a)
 {
     struct pe_evidence e;
+    struct pe_conclusion c;
     *a = (struct plyecho_assessment){.verdict = PLYECHO_UNREADABLE};
     pe_evidence_take(trace, raw, options, &e);
+    pe_stacks_conclude(options->stacks, trace, options, &e, &c);
+    pe_stacks_refine(&c, trace, options, &e);
     a->thickness = e.thickness;
     pe_layers_measure(&e, trace, options, a);
     a->nominal_known = options->wall.nominal_m.known;
     a->nominal_m = options->wall.nominal_m.value;
-    judge(&e, options, trace, a);
+    judge(&e, &c, options, trace, a);
     pe_doubt(trace, raw, options, &e, a);
     if (a->verdict != PLYECHO_UNREADABLE) {
         tell_range(&e, options, a);
-        tell_indication(&e, options, trace->has_sign, a);
+        tell_indication(&e, &c, options, trace, a);
     }
     if (a->verdict == PLYECHO_ATTENUATED && e.lone)
         a->wall_seen = false;

@@ -114,7 +114,8 @@ static void tell_echo(const struct plyecho_assessment *a, struct text *text)
     }
     char u[40] = "";
     if (a->depth_u.known)
-        snprintf(u, sizeof u, " (standard uncertainty %.2f mm)", mm(a->depth_u.value));
+        snprintf(u, sizeof u, " (standard uncertainty %.*f mm)",
+                 mm(a->depth_u.value) < 0.02 ? 3 : 2, mm(a->depth_u.value));
     say(text,
         "Inside: an echo at %.2f mm%s, %.1f dB against a full reflector at that depth, %s.",
         mm(a->depth_m), u, decibel(a->strength),
@@ -150,7 +151,11 @@ static void tell_range(const struct plyecho_assessment *a, struct text *text)
 
 static void tell_polarity(const struct plyecho_assessment *a, struct text *text)
 {
-    if (a->front_reflection.known && a->front_reflection.value < 0.0)
+    if (a->inverted)
+        say(text,
+            "The trace's polarity is the reverse of the reference pulse's; it was judged as if it "
+            "were the same. Check the cable and the recorder's settings.");
+    else if (a->front_reflection.known && a->front_reflection.value < 0.0)
         say(text,
             "The interface echo has the sign of a softer wall against the reference pulse: the "
             "polarity of one of the two records is inverted, or there is hardly any coupling. "
@@ -226,6 +231,9 @@ static const char *undecided_words(const struct plyecho_assessment *a)
     case PLYECHO_REASON_LINE_REPEATS:
         return "The delay line is so short that its own repeat lies among the wall's echoes; take a "
                "longer one.";
+    case PLYECHO_REASON_NOT_EXPLAINED:
+        return "No wall of a few layers accounts for this trace: a curved or rough place, another probe's "
+               "pulse, an echo close to front or back wall.";
     case PLYECHO_REASON_NOT_A_WALL:
         return "An echo lies short of, or beyond, where the back wall belongs: a thin wall, a "
                "disbonded sleeve or layer, or a full shadow; this trace cannot choose.";

@@ -49,7 +49,7 @@ static void each_layer_is_measured_with_its_own_velocity(void **state)
 {
     (void)state;
     struct plyecho_layers layers = declare(two);
-    const struct pe_interface in = {1.36e-6, 5e-9, 0.1, 0.01, 1};
+    const struct pe_interface in = {1.36e-6, 5e-9, 0.1, 0.01, 1, false};
     struct pe_layers_seen s = seen(&in, 1, 2.16);
     struct plyecho_layer_reading r;
     pe_layers_read(&layers, &s, &r);
@@ -96,18 +96,18 @@ static void place_strength_and_sign_must_be_as_declared(void **state)
         enum plyecho_boundary_state state;
         bool undeclared;
     } rows[] = {
-        {{1.40e-6, 5e-9, 0.1, 0.0, 1}, PLYECHO_BOUNDARY_DECLARED, false},
+        {{1.40e-6, 5e-9, 0.1, 0.0, 1, false}, PLYECHO_BOUNDARY_DECLARED, false},
         /* 2.1 mm are 1.4 us, u 0.04 us; the velocity and the echo add a little */
-        {{1.320e-6, 5e-9, 0.1, 0.0, 1}, PLYECHO_BOUNDARY_DECLARED, false},
-        {{1.310e-6, 5e-9, 0.1, 0.0, 1}, PLYECHO_BOUNDARY_MISSING, true},
-        {{1.490e-6, 5e-9, 0.1, 0.0, 1}, PLYECHO_BOUNDARY_MISSING, true},
+        {{1.320e-6, 5e-9, 0.1, 0.0, 1, false}, PLYECHO_BOUNDARY_DECLARED, false},
+        {{1.310e-6, 5e-9, 0.1, 0.0, 1, false}, PLYECHO_BOUNDARY_MISSING, true},
+        {{1.490e-6, 5e-9, 0.1, 0.0, 1, false}, PLYECHO_BOUNDARY_MISSING, true},
         /* 3 dB either way of 0.099 */
-        {{1.40e-6, 5e-9, 0.138, 0.0, 1}, PLYECHO_BOUNDARY_DECLARED, false},
-        {{1.40e-6, 5e-9, 0.142, 0.0, 1}, PLYECHO_BOUNDARY_OTHER, false},
-        {{1.40e-6, 5e-9, 0.068, 0.0, 1}, PLYECHO_BOUNDARY_OTHER, false},
-        {{1.40e-6, 5e-9, 0.142, 0.01, 1}, PLYECHO_BOUNDARY_DECLARED, false},
-        {{1.40e-6, 5e-9, 0.1, 0.0, -1}, PLYECHO_BOUNDARY_OTHER, false},
-        {{1.40e-6, 5e-9, 0.1, 0.0, 0}, PLYECHO_BOUNDARY_DECLARED, false},
+        {{1.40e-6, 5e-9, 0.138, 0.0, 1, false}, PLYECHO_BOUNDARY_DECLARED, false},
+        {{1.40e-6, 5e-9, 0.142, 0.0, 1, false}, PLYECHO_BOUNDARY_OTHER, false},
+        {{1.40e-6, 5e-9, 0.068, 0.0, 1, false}, PLYECHO_BOUNDARY_OTHER, false},
+        {{1.40e-6, 5e-9, 0.142, 0.01, 1, false}, PLYECHO_BOUNDARY_DECLARED, false},
+        {{1.40e-6, 5e-9, 0.1, 0.0, -1, false}, PLYECHO_BOUNDARY_OTHER, false},
+        {{1.40e-6, 5e-9, 0.1, 0.0, 0, false}, PLYECHO_BOUNDARY_DECLARED, false},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct plyecho_layer_reading r = read_one(two, rows[i].in);
@@ -121,7 +121,7 @@ static void without_impedances_any_bond_will_do(void **state)
 {
     (void)state;
     static const char bare[] = "a = 2.1 mm, 3000 m/s; b = 1.1 mm, 2800 m/s";
-    struct pe_interface in = {1.40e-6, 5e-9, 0.29, 0.0, -1};
+    struct pe_interface in = {1.40e-6, 5e-9, 0.29, 0.0, -1, false};
     struct plyecho_layer_reading r = read_one(bare, in);
     assert_int_equal(r.boundary[0].state, PLYECHO_BOUNDARY_DECLARED);
     assert_false(r.group[0].thickness_u.known); /* a velocity without uncertainty */
@@ -164,7 +164,7 @@ static void a_layer_thinner_than_the_pulse_counts_as_declared(void **state)
     struct plyecho_layers layers =
         declare("carbon = 2.1 mm, 3000 m/s, u 0 m/s; glue = 0.05 mm, 2500 m/s, u 0 m/s;"
                 "glass = 1.1 mm, 2800 m/s, u 0 m/s");
-    const struct pe_interface in = {1.42e-6, 5e-9, 0.2, 0.01, 0};
+    const struct pe_interface in = {1.42e-6, 5e-9, 0.2, 0.01, 0, false};
     struct pe_layers_seen s = seen(&in, 1, 1.4 + 0.04 + 0.8);
     struct plyecho_layer_reading r;
     pe_layers_read(&layers, &s, &r);
@@ -185,8 +185,8 @@ static void an_echo_nobody_declared_is_told_from_a_repeat_and_a_flank(void **sta
     (void)state;
     struct plyecho_layers layers =
         declare("a = 1 mm, 3000 m/s, u 0 m/s; b = 3 mm, 3000 m/s, u 0 m/s");
-    struct pe_interface in[2] = {{0.667e-6, 5e-9, 0.25, 0.01, 1},
-                                 {2.0e-6, 5e-9, 0.06, 0.01, 1}};
+    struct pe_interface in[2] = {{0.667e-6, 5e-9, 0.25, 0.01, 1, false},
+                                 {2.0e-6, 5e-9, 0.06, 0.01, 1, false}};
     struct pe_layers_seen s = seen(in, 2, 2.667);
     struct plyecho_layer_reading r;
     pe_layers_read(&layers, &s, &r);
