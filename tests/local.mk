@@ -52,6 +52,7 @@ UNIT_TESTS = \
 	tests/unit/test_record_faults \
 	tests/unit/test_simulate \
 	tests/unit/test_spectrum \
+	tests/unit/test_stack_model \
 	tests/unit/test_table \
 	tests/unit/test_trace \
 	tests/unit/test_tracefile_audio \
@@ -127,6 +128,7 @@ REFERENCE_TESTS = \
 TESTS += $(REFERENCE_TESTS)
 check_PROGRAMS += tests/reference/filter_probe tests/reference/fit_probe
 EXTRA_DIST += $(REFERENCE_TESTS) \
+	tests/reference/calibrate_odds.py \
 	tests/reference/fdtd_lossy.py \
 	tests/reference/fdtd_set.py \
 	tests/reference/fdtd_sim.py \
