@@ -15,6 +15,8 @@ tests_unit_libtest_la_LIBADD = src/cmd/libcmd.la src/lib/libcore.la
 # Unit tests: one program a module, tests/unit/test_NAME.c.
 if HAVE_CMOCKA
 tests_unit_libtest_la_SOURCES += \
+	tests/unit/made_stack.c \
+	tests/unit/made_stack.h \
 	tests/unit/made_trace.c \
 	tests/unit/made_trace.h \
 	tests/unit/read_text.h \
@@ -52,7 +54,9 @@ UNIT_TESTS = \
 	tests/unit/test_record_faults \
 	tests/unit/test_simulate \
 	tests/unit/test_spectrum \
+	tests/unit/test_stack_fit \
 	tests/unit/test_stack_model \
+	tests/unit/test_stack_scan \
 	tests/unit/test_table \
 	tests/unit/test_trace \
 	tests/unit/test_tracefile_audio \
