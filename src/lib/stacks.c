@@ -213,6 +213,12 @@ static double by_level(const struct pe_evidence *e, double origin_s, const struc
     return fmax(below_level, fmin(above_level, above_level * share));
 }
 
+/* What stands next where nothing else could be fitted at all. */
+static enum plyecho_verdict rival_of(enum plyecho_verdict verdict)
+{
+    return verdict == PLYECHO_NO_INDICATION ? PLYECHO_INNER_ECHO : PLYECHO_NO_INDICATION;
+}
+
 static void choose(const struct weights *w, struct pe_conclusion *c)
 {
     int best = -1, next = -1;
@@ -230,8 +236,8 @@ static void choose(const struct weights *w, struct pe_conclusion *c)
         return;
     c->told = true;
     c->verdict = (enum plyecho_verdict)best;
-    c->next = next >= 0 ? (enum plyecho_verdict)next : c->verdict;
-    c->log_odds = next >= 0 ? w->of[best] - w->of[next] : 0.0;
+    c->next = next >= 0 ? (enum plyecho_verdict)next : rival_of(c->verdict);
+    c->log_odds = next >= 0 ? w->of[best] - w->of[next] : quiet_log_odds;
     c->kind = w->kind[best];
     c->coat = w->coat[best];
     c->fit = *w->best[best];
