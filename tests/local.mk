@@ -15,6 +15,8 @@ tests_unit_libtest_la_LIBADD = src/cmd/libcmd.la src/lib/libcore.la
 # Unit tests: one program a module, tests/unit/test_NAME.c.
 if HAVE_CMOCKA
 tests_unit_libtest_la_SOURCES += \
+	tests/unit/judged_wall.c \
+	tests/unit/judged_wall.h \
 	tests/unit/made_stack.c \
 	tests/unit/made_stack.h \
 	tests/unit/made_trace.c \
@@ -57,6 +59,8 @@ UNIT_TESTS = \
 	tests/unit/test_stack_fit \
 	tests/unit/test_stack_model \
 	tests/unit/test_stack_scan \
+	tests/unit/test_stacks \
+	tests/unit/test_stacks_scratch \
 	tests/unit/test_table \
 	tests/unit/test_trace \
 	tests/unit/test_tracefile_audio \
