@@ -30,6 +30,7 @@ UNIT_TESTS = \
 	tests/unit/test_clipping \
 	tests/unit/test_condition \
 	tests/unit/test_digest \
+	tests/unit/test_distortion \
 	tests/unit/test_doubts \
 	tests/unit/test_echo \
 	tests/unit/test_error \

@@ -44,6 +44,7 @@ struct plyecho_reference {
     struct plyecho_known gain_db;
     struct plyecho_band band; /* pass band that fits this pulse */
     double pulse_s;           /* its length at -20 dB */
+    double third; /* its amplitude at three times the centre frequency, over that there */
     struct plyecho_pulse_shape shape;
 };
 
@@ -61,6 +62,12 @@ PLYECHO_API bool plyecho_reference_fits(const struct plyecho_conditioned *trace,
                                         const struct plyecho_trace *raw,
                                         const struct plyecho_reference *reference,
                                         double share);
+
+/* Does a trace, conditioned in its own band, hold echoes as a probe gives them, of whatever frequency:
+ * two at least, the highest an oscillation about the base line that stands out of quiet, all of it within the record?
+ * False for what is spoilt: an envelope, a steady tone, a step of the base line, a cut record. */
+PLYECHO_API bool plyecho_echoes_whole(const struct plyecho_conditioned *trace,
+                                      const struct plyecho_trace *raw);
 
 struct plyecho_assess_options {
     struct plyecho_wall_options wall;

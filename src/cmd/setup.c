@@ -249,6 +249,19 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
     return true;
 }
 
+/* Are they the echoes of a probe at all, whatever its frequency? */
+static bool holds_echoes(const struct plyecho_trace *trace)
+{
+    struct conditioning own;
+    struct plyecho_conditioned conditioned;
+    struct plyecho_error err;
+    conditioning_open(&own, NULL);
+    bool whole = conditioning_run(&own, trace, &conditioned, &err) == PLYECHO_OK &&
+                 plyecho_echoes_whole(&conditioned, trace);
+    conditioning_close(&own);
+    return whole;
+}
+
 /* A pulse of another probe would judge everything wrong: the echoes' own centre frequency, of the
  * first trace taken from each file, must be the pulse's, give or take what attenuation takes. */
 static enum plyecho_code check_probe(struct setup *setup, const struct plyecho_trace *trace,
@@ -268,9 +281,11 @@ static enum plyecho_code check_probe(struct setup *setup, const struct plyecho_t
     }
     if (code == PLYECHO_UNSUITABLE)
         return PLYECHO_OK; /* no echo at all: the judge says so */
-    /* interference may be stronger than the echoes: those in the pulse's band decide */
+    /* interference may be stronger than the echoes: those in the pulse's band decide; a spoilt record is
+     * the judge's */
     if (code == PLYECHO_OK && fabs(setup->own_centre_hz / pulse_hz - 1.0) > other_probe &&
-        !plyecho_reference_fits(conditioned, trace, &setup->reference, same_probe))
+        !plyecho_reference_fits(conditioned, trace, &setup->reference, same_probe) &&
+        holds_echoes(trace))
         return plyecho_fail(
             err, PLYECHO_BAD_ARGUMENT,
             "its echoes centre on %.1f MHz, the reference pulse on %.1f MHz: not "

@@ -4,6 +4,7 @@
 
 #include <plyecho/clipping.h>
 
+#include "distortion.h"
 #include "fourier.h"
 #include "record_faults.h"
 #include "usual.h"
@@ -20,10 +21,6 @@ static const double most_ahead = 0.1;
 /* A stronger echo inside leaves so many paths to and fro that no spacing is told from another. */
 static const double most_inner = 0.25;
 
-/* Third harmonic over the fundamental in the highest echo. On simulated pulses it stays below 0.025 and
- * what noise gives; limiting at 0.7 of the peak gives 0.06, hard or soft. */
-static const double most_third = 0.045, noise_thirds = 3.5;
-
 /* An echo inside must stand this many times above what strays elsewhere, and the back wall's so
  * many. */
 static const double above_strays = 4.0, back_above_strays = 3.0;
@@ -31,6 +28,9 @@ static const double above_strays = 4.0, back_above_strays = 3.0;
 /* What a step of the base line leaves in the pass band, over its height: (1 / pi) ln(high / low), for
  * the widest band that is found. */
 static const double click_of_step = 0.6;
+
+/* Of the reference's centre frequency: echoes that lie further off are not the pulse's. */
+static const double other_pulse = 0.3;
 
 /* Without signs, overlapping echoes are told by their heights alone. */
 static const double most_odds_without_sign = 10.0;
@@ -340,47 +340,20 @@ static void doubt_sign(bool has_sign, struct plyecho_assessment *a)
         a->reason = PLYECHO_REASON_SIGN_LOST;
 }
 
-/* ---- distortion ---- */
-
-static int highest_of_wall(const struct pe_evidence *e)
-{
-    const struct plyecho_picks *p = &e->picks;
-    int best = -1;
-    for (int k = p->front >= 0 ? p->front : 0; k <= p->back || k == p->front; k++)
-        if (best < 0 || p->echoes[k].amplitude > p->echoes[best].amplitude)
-            best = k;
-    return best;
-}
-
-/* What limits a wave, hard or softly, gives it odd harmonics; a probe's band is far from holding the
- * third. */
-static bool is_distorted(const struct plyecho_conditioned *t, const struct plyecho_trace *raw,
-                         const struct pe_evidence *e)
-{
-    static const double thirds[] = {2.8, 3.0, 3.2};
-    double nyquist = 0.5 * raw->sample_rate_hz, noise_share, third = 0.0;
-    int highest = highest_of_wall(e);
-    if (!t->has_sign || highest < 0 || thirds[2] * t->centre_hz > 0.95 * nyquist)
-        return false;
-    size_t at = e->picks.echoes[highest].sample;
-    size_t reach = (size_t)lround(2.5 * raw->sample_rate_hz / t->centre_hz);
-    for (int k = 0; k < 3; k++)
-        third = fmax(third,
-                     pe_amplitude_at(raw, at, reach, thirds[k] * t->centre_hz, &noise_share));
-    double first = pe_amplitude_at(raw, at, reach, t->centre_hz, &noise_share);
-    double density = sqrt(nyquist / (t->band.high_hz - t->band.low_hz));
-    return third > most_third * first &&
-           third > noise_thirds * noise_share * density * t->noise;
-}
+/* ---- all of them ---- */
 
 static void doubt_reading(const struct plyecho_conditioned *t, const struct plyecho_trace *raw,
-                          const struct plyecho_wall_options *o, const struct pe_evidence *e,
-                          struct plyecho_assessment *a)
+                          const struct plyecho_assess_options *options,
+                          const struct pe_evidence *e, struct plyecho_assessment *a)
 {
+    const struct plyecho_wall_options *o = &options->wall;
     struct stretch wall = of_wall(raw, o, e);
-    if (is_clipped(raw, wall))
+    if (options->reference != NULL &&
+        !plyecho_reference_fits(t, raw, options->reference, other_pulse))
+        withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_DISTURBED, a);
+    else if (is_clipped(raw, wall))
         withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_CLIPPED, a);
-    else if (is_distorted(t, raw, e))
+    else if (pe_distorted(t, raw, options->reference, e))
         withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_DISTORTED, a);
     else if (pe_held_samples(raw, wall.from, wall.to))
         withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_SAMPLES_LOST, a);
@@ -401,7 +374,7 @@ void pe_doubt(const struct plyecho_conditioned *t, const struct plyecho_trace *r
     if (pe_one_sided(raw))
         withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_ONE_SIDED, a);
     else if (a->verdict != PLYECHO_UNREADABLE)
-        doubt_reading(t, raw, &o->wall, e, a);
+        doubt_reading(t, raw, o, e, a);
     if (a->verdict == PLYECHO_UNREADABLE)
         a->wall_seen = false;
 }

@@ -75,6 +75,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/decimal_format.c \
 	src/lib/decimal_scan.c \
 	src/lib/digest.c \
+	src/lib/distortion.c \
+	src/lib/distortion.h \
 	src/lib/doubts.c \
 	src/lib/doubts.h \
 	src/lib/echo.c \

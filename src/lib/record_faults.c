@@ -104,15 +104,16 @@ void pe_level_change_find(const struct plyecho_trace *trace, size_t from, size_t
     }
 }
 
-double pe_amplitude_at(const struct plyecho_trace *trace, size_t sample, size_t reach,
-                       double hz, double *noise_share)
+double complex pe_line_at(const struct plyecho_trace *trace, size_t sample, size_t reach,
+                          double hz, double *noise_share)
 {
     size_t from = sample > reach ? sample - reach : 0;
     size_t to = sample + reach + 1 < trace->samples ? sample + reach + 1 : trace->samples;
-    double complex turn = cexp(-2.0 * PE_PI * I * hz / trace->sample_rate_hz), phasor = 1.0;
+    double complex turn = cexp(-2.0 * PE_PI * I * hz / trace->sample_rate_hz), phasor;
     double complex slow = cexp(PE_PI * I / ((double)reach + 1.0)), bell = 1.0;
     double complex sum = 0.0, weighted_phasor = 0.0;
     double mean = 0.0, weights = 0.0, squares = 0.0;
+    phasor = cpow(turn, -(double)(sample - from));
     for (size_t k = 0; k < sample - from; k++)
         bell /= slow;
     for (size_t i = from; i < to; i++) {
@@ -126,5 +127,5 @@ double pe_amplitude_at(const struct plyecho_trace *trace, size_t sample, size_t 
         bell *= slow;
     }
     *noise_share = 2.0 * sqrt(squares) / weights;
-    return 2.0 * cabs(sum - mean / weights * weighted_phasor) / weights;
+    return 2.0 * (sum - mean / weights * weighted_phasor) / weights;
 }

@@ -3,6 +3,7 @@
 #ifndef PLYECHO_LIB_RECORD_FAULTS_H
 #define PLYECHO_LIB_RECORD_FAULTS_H
 
+#include <complex.h>
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -31,10 +32,10 @@ struct pe_level_change {
 void pe_level_change_find(const struct plyecho_trace *trace, size_t from, size_t to,
                           struct pe_level_change *change);
 
-/* Amplitude of a frequency within `reach` samples of one sample, under a raised-cosine window, the
- * mean under it taken off; noise_share: what white noise of standard deviation 1 gives
+/* Amplitude of a frequency, and its phase at one sample, within `reach` samples of it, under a
+ * raised-cosine window, the mean under it taken off; noise_share: what white noise of standard deviation 1 gives
  * there (rms). */
-double pe_amplitude_at(const struct plyecho_trace *trace, size_t sample, size_t reach,
-                       double hz, double *noise_share);
+double complex pe_line_at(const struct plyecho_trace *trace, size_t sample, size_t reach,
+                          double hz, double *noise_share);
 
 #endif

@@ -6,6 +6,7 @@
 
 #include <plyecho/labels.h>
 
+#include "distortion.h"
 #include "fourier.h"
 #include "record_faults.h"
 
@@ -62,6 +63,7 @@ enum plyecho_code plyecho_reference_take(const struct plyecho_conditioned *t,
     r->full_scale = raw->full_scale;
     r->band = t->band;
     r->pulse_s = t->pulse_s;
+    r->third = pe_third_harmonic(raw, echo->sample, t->centre_hz).share;
     double gain = 0.0;
     r->gain_db.known = plyecho_labels_get(raw->labels, "gain_db", raw->channel) != NULL;
     enum plyecho_code code =
@@ -114,4 +116,44 @@ bool plyecho_reference_fits(const struct plyecho_conditioned *t,
             return true;
     }
     return picks.count == 0;
+}
+
+/* Smaller over larger excursion from the record's mean within a stretch; 0 where there is none. */
+static double balance(const struct plyecho_trace *raw, double from, double to)
+{
+    size_t first = (size_t)fmax(0.0, from), end = (size_t)fmin((double)raw->samples, to);
+    double sum = 0.0, most = 0.0, least = 0.0;
+    for (size_t i = 0; i < raw->samples; i++)
+        sum += (double)raw->amplitude[i];
+    double mean = sum / (double)raw->samples;
+    for (size_t i = first; i < end; i++) {
+        most = fmax(most, (double)raw->amplitude[i] - mean);
+        least = fmin(least, (double)raw->amplitude[i] - mean);
+    }
+    return most > 0.0 ? fmin(most, -least) / fmax(most, -least) : 0.0;
+}
+
+bool plyecho_echoes_whole(const struct plyecho_conditioned *t, const struct plyecho_trace *raw)
+{
+    static const double above_noise = 10.0, both_ways = 0.4, most_change = 0.5, second = 0.1;
+    struct plyecho_wall_options none = plyecho_wall_defaults();
+    struct plyecho_picks picks;
+    struct pe_level_change change;
+    if (!t->has_sign || pe_one_sided(raw))
+        return false;
+    plyecho_wall_pick(t, &none, &picks);
+    int best = -1, high = 0;
+    for (int k = 0; k < picks.count; k++)
+        if (best < 0 || picks.echoes[k].amplitude > picks.echoes[best].amplitude)
+            best = k;
+    if (best < 0)
+        return false;
+    double height = picks.echoes[best].amplitude, at = (double)picks.echoes[best].sample;
+    double pulse = picks.pulse_s * raw->sample_rate_hz;
+    for (int k = 0; k < picks.count; k++)
+        high += picks.echoes[k].amplitude > second * height;
+    pe_level_change_find(raw, 0, raw->samples, &change);
+    return high > 1 && height > above_noise * t->noise && at + pulse < (double)raw->samples &&
+           balance(raw, at - pulse, at + pulse) > both_ways &&
+           fabs(change.height) < most_change * height;
 }

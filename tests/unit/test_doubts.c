@@ -188,6 +188,38 @@ static void few_counts_raise_the_reportable_level(void **state)
     plyecho_traces_clear(&t);
 }
 
+static bool whole(const struct plyecho_traces *t)
+{
+    struct plyecho_conditioned c;
+    struct plyecho_conditioner *conditioner = made_ready(t, &c);
+    struct plyecho_trace raw = plyecho_traces_channel(t, 1);
+    bool is_whole = plyecho_echoes_whole(&c, &raw);
+    plyecho_conditioner_free(conditioner);
+    return is_whole;
+}
+
+static void another_probe_is_told_from_a_spoilt_record(void **state)
+{
+    (void)state;
+    struct plyecho_traces t = sound_wall();
+    float height = height_of(&t);
+    assert_true(whole(&t));
+    for (size_t i = front_of(&t) + transit_samples() / 2; i < t.samples; i++)
+        t.amplitude[i] += 2.0f * height;
+    assert_false(whole(&t));
+    plyecho_traces_clear(&t);
+    t = sound_wall();
+    for (size_t i = 0; i < t.samples; i++)
+        t.amplitude[i] = fabsf(t.amplitude[i]);
+    assert_false(whole(&t));
+    plyecho_traces_clear(&t);
+    t = sound_wall();
+    for (size_t i = 0; i < t.samples; i++)
+        t.amplitude[i] += 0.4f * height * sinf(0.4f * (float)i);
+    assert_false(whole(&t));
+    plyecho_traces_clear(&t);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -198,6 +230,7 @@ int main(void)
         cmocka_unit_test(a_step_among_the_echoes_makes_it_undecided),
         cmocka_unit_test(lost_samples_never_pass),
         cmocka_unit_test(a_filled_block_is_unreadable),
+        cmocka_unit_test(another_probe_is_told_from_a_spoilt_record),
         cmocka_unit_test(few_counts_raise_the_reportable_level),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
