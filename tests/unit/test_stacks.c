@@ -177,6 +177,25 @@ static void coats_are_not_the_walls(void **state)
         }
 }
 
+/* From 0.24 mm on only a coat explains the trace; two in three must be told. */
+static void coats_are_parted_where_the_pulse_is_known(void **state)
+{
+    (void)state;
+    int parted = 0, count = 0;
+    for (double coat = 0.24; coat < 0.42; coat += 0.04)
+        for (unsigned long seed = 1; seed <= 3; seed++, count++) {
+            struct judged_wall w = judged_plain(2.2);
+            w.coat_mm = coat;
+            struct plyecho_assessment a = judged(&w, 2.2, WITH_PULSE, seed);
+            assert_true(a.verdict != PLYECHO_DELAMINATION);
+            if (a.verdict == PLYECHO_NO_INDICATION) {
+                wall_is_measured(&w, &a);
+                parted++;
+            }
+        }
+    assert_true(3 * parted >= 2 * count);
+}
+
 static void gaps_under_a_coat_keep_their_depth(void **state)
 {
     (void)state;
@@ -237,6 +256,7 @@ int main(void)
         cmocka_unit_test(full_shadows_are_delaminations_without_a_wall),
         cmocka_unit_test(walls_that_lose_far_more_are_attenuated),
         cmocka_unit_test(coats_are_not_the_walls),
+        cmocka_unit_test(coats_are_parted_where_the_pulse_is_known),
         cmocka_unit_test(gaps_under_a_coat_keep_their_depth),
         cmocka_unit_test(a_dry_probe_is_unreadable),
         cmocka_unit_test(reversed_polarity_is_told),
