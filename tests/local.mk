@@ -131,11 +131,16 @@ REFERENCE_TESTS = \
 	tests/reference/test_misleading.py \
 	tests/reference/test_score_set.py \
 	tests/reference/test_simulate.py \
+	tests/reference/test_stacks.py \
 	tests/reference/test_tables.py \
 	tests/reference/test_tracefile.py \
 	$(END)
 TESTS += $(REFERENCE_TESTS)
-check_PROGRAMS += tests/reference/filter_probe tests/reference/fit_probe
+check_PROGRAMS += \
+	tests/reference/filter_probe \
+	tests/reference/fit_probe \
+	tests/reference/stack_probe \
+	$(END)
 EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/calibrate_odds.py \
 	tests/reference/fdtd_lossy.py \
