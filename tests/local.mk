@@ -62,6 +62,7 @@ UNIT_TESTS = \
 	tests/unit/test_stack_scan \
 	tests/unit/test_stacks \
 	tests/unit/test_stacks_scratch \
+	tests/unit/test_stretch \
 	tests/unit/test_table \
 	tests/unit/test_trace \
 	tests/unit/test_tracefile_audio \

@@ -11,6 +11,7 @@
 #include "alloc.h"
 #include "band_gain.h"
 #include "fourier.h"
+#include "variance.h"
 
 /* The padding ends where the filter's impulse response has fallen to this share of its peak. */
 #define RESPONSE_FLOOR 1e-4 /* -80 dB */
@@ -292,10 +293,7 @@ void plyecho_analytic_free(struct plyecho_analytic *analytic)
 
 static float mean(const float *x, size_t n)
 {
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++)
-        sum += (double)x[i];
-    return (float)(sum / (double)n);
+    return (float)(pe_sum(x, n) / (double)n);
 }
 
 /* Copy into the padded scratch, less the straight line through the ends' means. */

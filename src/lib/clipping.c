@@ -2,7 +2,9 @@
 
 #include <math.h>
 
+#include "extremes.h"
 #include "record_faults.h"
+#include "variance.h"
 
 /* Share of the larger excursion that the smaller must have to count: a quiet base line at an
  * extreme value is no crest. */
@@ -75,20 +77,14 @@ bool plyecho_clipping_find(const struct plyecho_trace *trace, size_t from, size_
                            struct plyecho_clipping *clipping)
 {
     *clipping = (struct plyecho_clipping){0};
-    float least = trace->amplitude[from], most = least;
-    double sum = 0.0;
-    for (size_t i = from; i < to; i++) {
-        float x = trace->amplitude[i];
-        least = x < least ? x : least;
-        most = x > most ? x : most;
-        sum += (double)x;
-    }
+    struct pe_extremes extremes = pe_extremes_of(trace->amplitude + from, to - from);
+    float least = extremes.least, most = extremes.most;
     if (least == most)
         return false;
     find_at_full_scale(trace, from, to, clipping);
     if (clipping->samples > 0)
         return true;
-    double mean = sum / (double)(to - from);
+    double mean = pe_sum(trace->amplitude + from, to - from) / (double)(to - from);
     double one_count = pe_count_size(trace, from, to);
     double up = most - mean, down = mean - least;
     if (up >= least_excursion * down)

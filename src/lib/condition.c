@@ -8,6 +8,7 @@
 #include <plyecho/spectrum.h>
 
 #include "alloc.h"
+#include "extremes.h"
 #include "fourier.h"
 #include "record_faults.h"
 #include "variance.h"
@@ -23,6 +24,11 @@ static const double usual_bandwidth = 0.6;
 /* Steps an octave to which found band edges are rounded. */
 static const double band_grid = 16.0;
 
+/* Over the bins below one: of the power above the floor, of that times the bin, and times its square. */
+struct sums {
+    double power, first, second;
+};
+
 struct plyecho_conditioner {
     size_t samples;
     double sample_rate_hz;
@@ -31,7 +37,8 @@ struct plyecho_conditioner {
     struct plyecho_analytic *analytic; /* NULL until the first band is known */
     float *signal, *quadrature, *envelope, *scratch;
     struct plyecho_spectrum *spectrum;
-    float *power; /* of the spectrum's bins */
+    float *power;      /* of the spectrum's bins */
+    struct sums *sums; /* one more than the spectrum's bins */
 };
 
 void plyecho_conditioner_free(struct plyecho_conditioner *c)
@@ -45,6 +52,7 @@ void plyecho_conditioner_free(struct plyecho_conditioner *c)
     free(c->envelope);
     free(c->scratch);
     free(c->power);
+    free(c->sums);
     free(c);
 }
 
@@ -59,8 +67,9 @@ static enum plyecho_code make_parts(struct plyecho_conditioner *c, struct plyech
     c->envelope = pe_alloc(n, sizeof *c->envelope);
     c->scratch = pe_alloc(n / PLYECHO_NOISE_BLOCK + 1, sizeof *c->scratch);
     c->power = pe_alloc(plyecho_spectrum_bins(c->spectrum), sizeof *c->power);
+    c->sums = pe_alloc(plyecho_spectrum_bins(c->spectrum) + 1, sizeof *c->sums);
     if (c->signal == NULL || c->quadrature == NULL || c->envelope == NULL ||
-        c->scratch == NULL || c->power == NULL)
+        c->scratch == NULL || c->power == NULL || c->sums == NULL)
         return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory to analyse %zu samples", n);
     return PLYECHO_OK;
 }
@@ -97,58 +106,71 @@ static const double width_over_deviation = 3.3302184446307914;
 
 static double floor_of_upper_quarter(const float *spectrum, size_t bins)
 {
-    double sum = 0.0;
-    size_t from = bins * 3 / 4, count = 0;
-    for (size_t k = from; k + 1 < bins; k++, count++)
-        sum += spectrum[k];
-    return count > 0 ? sum / (double)count : 0.0;
+    size_t from = bins * 3 / 4, count = bins - 1 - from;
+    return bins > 1 + from ? pe_sum(spectrum + from, count) / (double)count : 0.0;
+}
+
+/* A stretch of the spectrum, in bins. */
+struct window {
+    double low, high;
+};
+
+/* Sums from which those of any stretch are a difference. */
+static void sum_up(const float *spectrum, size_t bins, double floor_power, struct sums *sums)
+{
+    struct sums s = {0.0, 0.0, 0.0};
+    for (size_t k = 0; k < bins; k++) {
+        double power = spectrum[k] - floor_power, bin = (double)k;
+        sums[k] = s;
+        s.power += power;
+        s.first += power * bin;
+        s.second += power * bin * bin;
+    }
+    sums[bins] = s;
 }
 
 /* Energy above the floor within a third of an octave about each frequency: the highest wins. Energy
- * rather than density decides, so that drift at the lower end does not. 0 where there is none. */
-static double strongest_hz(const float *spectrum, size_t bins, double bin_hz, double from_hz,
-                           double floor_power)
+ * rather than density decides, so that drift at the lower end does not. Frequencies in bins; 0 where
+ * there is none. */
+static double strongest(const struct sums *sums, size_t bins, double from, double floor_power)
 {
     static const double half_width = 1.122462048309373, step = 1.0293022366434921;
-    double top_hz = 0.95 * bin_hz * (double)(bins - 1), peak_hz = 0.0, peak = 0.0;
-    for (double f = from_hz; f * half_width < top_hz; f *= step) {
-        size_t low = (size_t)ceil(f / half_width / bin_hz);
-        size_t high = (size_t)floor(f * half_width / bin_hz);
-        double energy = 0.0;
-        for (size_t k = low; k <= high; k++)
-            energy += spectrum[k] - floor_power;
+    double top = 0.95 * (double)(bins - 1), peak_at = 0.0, peak = 0.0;
+    for (double f = from; f * half_width < top; f *= step) {
+        size_t low = (size_t)ceil(f / half_width), end = (size_t)(f * half_width) + 1;
+        double energy = sums[end].power - sums[low].power;
+        if (energy <= peak)
+            continue;
         /* what the floor alone scatters to stays below four standard deviations */
-        double scatter = 4.0 * floor_power * sqrt((double)(high - low + 1));
-        if (energy > scatter && energy > peak) {
+        double scatter = 4.0 * floor_power * sqrt((double)(end - low));
+        if (energy > scatter) {
             peak = energy;
-            peak_hz = f;
+            peak_at = f;
         }
     }
-    return peak_hz;
+    return peak_at;
 }
 
-/* Middle and standard deviation of the power above the floor in the window; false, with both as they
- * were, where there is none. Lines below the floor count against it, so that little power in all may
- * have its middle anywhere. */
-static bool moments(const float *spectrum, size_t bins, double bin_hz, double floor_power,
-                    const struct plyecho_band *window, double *middle, double *deviation)
+/* Middle and standard deviation of the power above the floor in the window, all in bins; false, with both
+ * as they were, where there is none. Lines below the floor count against it, so that little power in all
+ * may have its middle anywhere. */
+static bool moments(const struct sums *sums, size_t bins, const struct window *window,
+                    double *middle, double *deviation)
 {
-    double sum = 0.0, first = 0.0, second = 0.0;
-    size_t low = (size_t)ceil(window->low_hz / bin_hz);
-    size_t high = (size_t)fmin(floor(window->high_hz / bin_hz), (double)(bins - 1));
-    for (size_t k = low; k <= high; k++) {
-        double f = bin_hz * (double)k, power = spectrum[k] - floor_power;
-        sum += power;
-        first += power * f;
-        second += power * f * f;
-    }
+    size_t low = (size_t)ceil(window->low);
+    size_t end = (size_t)fmin(window->high, (double)(bins - 1)) + 1;
+    if (end <= low)
+        return false;
+    double sum = sums[end].power - sums[low].power;
+    double first = sums[end].first - sums[low].first;
+    double second = sums[end].second - sums[low].second;
     if (!(sum > 0.0))
         return false;
     double found = first / sum;
-    if (found < window->low_hz || found > window->high_hz)
+    if (found < window->low || found > window->high)
         return false;
     *middle = found;
-    *deviation = sqrt(fmax(second / sum - found * found, bin_hz * bin_hz));
+    *deviation = sqrt(fmax(second / sum - found * found, 1.0));
     return true;
 }
 
@@ -157,29 +179,31 @@ static bool moments(const float *spectrum, size_t bins, double bin_hz, double fl
  * as if it were Gaussian. from_hz is the lowest frequency looked at. false where nothing stands
  * above the floor. */
 static bool half_power_band(const float *spectrum, size_t bins, double bin_hz, double from_hz,
-                            struct plyecho_band *band)
+                            struct sums *sums, struct plyecho_band *band)
 {
-    double top_hz = bin_hz * (double)(bins - 1);
+    double top = (double)(bins - 1), from = from_hz / bin_hz;
     double floor_power = floor_of_upper_quarter(spectrum, bins);
-    double middle = strongest_hz(spectrum, bins, bin_hz, from_hz, floor_power), deviation = 0.0;
+    sum_up(spectrum, bins, floor_power, sums);
+    double middle = strongest(sums, bins, from, floor_power), deviation = 0.0;
     if (!(middle > 0.0))
         return false;
-    /* moments, because the fringes of echoes that follow each other move any peak and edge */
-    struct plyecho_band window = {0.4 * middle, 1.8 * middle};
+    /* moments, because the fringes of echoes that follow each other move any peak and edge; all
+     * in bins */
+    struct window window = {0.4 * middle, 1.8 * middle};
     for (int round = 0; round < 6; round++) {
-        window.low_hz = fmax(window.low_hz, from_hz);
-        window.high_hz = fmin(window.high_hz, top_hz);
-        if (!moments(spectrum, bins, bin_hz, floor_power, &window, &middle, &deviation)) {
+        window.low = fmax(window.low, from);
+        window.high = fmin(window.high, top);
+        if (!moments(sums, bins, &window, &middle, &deviation)) {
             if (round == 0)
                 return false;
             break;
         }
         double reach = fmax(2.4 * deviation, 0.25 * middle);
-        window = (struct plyecho_band){fmax(middle - reach, 0.2 * middle), middle + reach};
+        window = (struct window){fmax(middle - reach, 0.2 * middle), middle + reach};
     }
     double half = 0.5 * width_over_deviation * deviation;
-    *band =
-        (struct plyecho_band){fmax(middle - half, 0.3 * middle), fmin(middle + half, top_hz)};
+    *band = (struct plyecho_band){bin_hz * fmax(middle - half, 0.3 * middle),
+                                  bin_hz * fmin(middle + half, top)};
     return true;
 }
 
@@ -233,12 +257,10 @@ static size_t before_first_echo(const float *envelope, size_t n, double noise)
     float limit = (float)(5.0 * noise), least = INFINITY;
     for (size_t at = 0; at < n; at += STRETCH) {
         size_t end = at + STRETCH < n ? at + STRETCH : n;
-        float top = 0.0f;
-        for (size_t i = at; i < end; i++)
-            top = fmaxf(top, envelope[i]);
+        float top = pe_highest(envelope + at, end - at);
         if (top > limit && (least < limit || top > 2.5f * least))
             return at > AHEAD ? at - AHEAD : 0;
-        least = fminf(least, top);
+        least = top < least ? top : least;
     }
     return 0;
 }
@@ -256,7 +278,7 @@ static bool find_band(struct plyecho_conditioner *c, const float *x, struct plye
     size_t from = before_first_rise(x, n, plyecho_noise_rms(x, n, 1.0, c->scratch));
     plyecho_spectrum_run(c->spectrum, x + from, n - from, PLYECHO_TAPER_ENDS, c->power);
     return half_power_band(c->power, plyecho_spectrum_bins(c->spectrum),
-                           plyecho_spectrum_bin_hz(c->spectrum), lowest_hz(c), band);
+                           plyecho_spectrum_bin_hz(c->spectrum), lowest_hz(c), c->sums, band);
 }
 
 static enum plyecho_code use_band(struct plyecho_conditioner *c,
@@ -384,9 +406,9 @@ static double pulse_length_s(const float *envelope, size_t from, size_t n, doubl
                              double shortest_s)
 {
     size_t top = from;
-    for (size_t i = from; i < n; i++)
-        if (envelope[i] > envelope[top])
-            top = i;
+    float highest = pe_extremes_of(envelope + from, n - from).most;
+    while (top + 1 < n && envelope[top] != highest)
+        top++;
     size_t low = top, high = top;
     while (low > 0 && envelope[low - 1] > 0.5f * envelope[top])
         low--;

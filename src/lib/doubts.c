@@ -5,6 +5,7 @@
 #include <plyecho/clipping.h>
 
 #include "distortion.h"
+#include "extremes.h"
 #include "fourier.h"
 #include "record_faults.h"
 #include "usual.h"
@@ -136,11 +137,13 @@ static double highest_behind_wall(const struct plyecho_conditioned *t,
     struct stretch s = samples_between(raw, e->front_s + 2.1 * wall_time(o, e) + 0.75 * pulse,
                                        end - 1.2 * pulse);
     for (size_t i = s.from; i < s.to; i++) {
-        double delay = plyecho_trace_time_s(raw, (double)i) - e->front_s,
-               height = t->envelope[i];
+        double height = t->envelope[i];
+        if (height <= highest || height <= 6.0 * t->noise)
+            continue;
+        double delay = plyecho_trace_time_s(raw, (double)i) - e->front_s;
         double bound = reflection * again * e->full_scale * exp(-e->loss_np_s * delay);
-        if (height > fmax(bound, 6.0 * t->noise))
-            highest = fmax(highest, height);
+        if (height > bound)
+            highest = height;
     }
     return highest;
 }
@@ -149,10 +152,7 @@ static double highest_between(const struct plyecho_conditioned *t,
                               const struct plyecho_trace *raw, double from_s, double to_s)
 {
     struct stretch s = samples_between(raw, from_s, to_s);
-    float highest = 0.0f;
-    for (size_t i = s.from; i < s.to; i++)
-        highest = fmaxf(highest, t->envelope[i]);
-    return (double)highest;
+    return s.from < s.to ? (double)pe_highest(t->envelope + s.from, s.to - s.from) : 0.0;
 }
 
 /* Ahead of the front an echo that rises out of quiet is a stray one; what the transmission pulse

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "extremes.h"
 #include "fourier.h"
 
 struct plyecho_echo_options plyecho_echo_defaults(void)
@@ -141,9 +142,7 @@ size_t plyecho_echoes_find(const struct plyecho_conditioned *t,
     if (room == 0)
         return 0;
 
-    float highest = 0.0f;
-    for (size_t i = from; i < to; i++)
-        highest = fmaxf(highest, t->envelope[i]);
+    float highest = from < to ? pe_highest(t->envelope + from, to - from) : 0.0f;
     float threshold = (float)fmax(t->noise * pow(10.0, o.least_snr_db / 20.0),
                                   highest * pow(10.0, o.least_level_db / 20.0));
     for (size_t i = from; i < to; i++) {

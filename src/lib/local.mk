@@ -85,6 +85,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/evidence.h \
 	src/lib/explain.c \
 	src/lib/explain.h \
+	src/lib/extremes.h \
 	src/lib/formats.h \
 	src/lib/fourier.c \
 	src/lib/fourier.h \

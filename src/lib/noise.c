@@ -25,12 +25,10 @@ double plyecho_noise_rms(const float *amplitude, size_t samples, double bandwidt
         return 0.0;
     for (size_t k = 0; k < stretches; k++)
         scratch[k] = (float)pe_variance(amplitude + k * length, length);
-    pe_sort(scratch, stretches);
-
     if (stretches == 1)
         return sqrt(scratch[0]);
     double freedom = fmax(1.0, bandwidth_share * (double)(length - 1));
     double share = chi_squared_share(freedom);
-    double low = scratch[(size_t)(quantile * (double)(stretches - 1))];
+    double low = pe_ranked(scratch, stretches, (size_t)(quantile * (double)(stretches - 1)));
     return sqrt(low / fmax(share, 0.05));
 }

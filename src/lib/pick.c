@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "extremes.h"
 #include "usual.h"
 
 /* An echo this much below the highest is no interface echo: a delay line of plastic on a carbon
@@ -53,9 +54,7 @@ static bool stands_out(const struct plyecho_conditioned *t, const struct plyecho
     double length = p->pulse_s * t->sample_rate_hz, at = (double)p->echoes[k].sample;
     size_t from = (size_t)fmax(0.0, at - 2.5 * length),
            to = (size_t)fmax(0.0, at - 1.2 * length);
-    float before = 0.0f;
-    for (size_t i = from; i < to; i++)
-        before = fmaxf(before, t->envelope[i]);
+    float before = from < to ? pe_highest(t->envelope + from, to - from) : 0.0f;
     return before < 4.5 * t->noise || p->echoes[k].amplitude > 3.0 * before;
 }
 

@@ -3,7 +3,9 @@
 #include <complex.h>
 #include <math.h>
 
+#include "extremes.h"
 #include "fourier.h"
+#include "variance.h"
 
 /* Smaller over larger excursion from the mean, below which a trace is one-sided. */
 static const double one_sided = 0.08;
@@ -21,28 +23,32 @@ double pe_count_size(const struct plyecho_trace *trace, size_t from, size_t to)
 {
     if (trace->step > 0.0)
         return trace->step;
-    float least = INFINITY;
-    for (size_t i = from + 1; i < to; i++) {
-        float step = fabsf(trace->amplitude[i] - trace->amplitude[i - 1]);
-        if (step > 0.0f && step < least)
-            least = step;
+    float least[PE_EXTREMES_ABREAST];
+    const float *x = trace->amplitude;
+    for (size_t k = 0; k < PE_EXTREMES_ABREAST; k++)
+        least[k] = INFINITY;
+    size_t i = from + 1;
+    for (; i + PE_EXTREMES_ABREAST <= to; i += PE_EXTREMES_ABREAST)
+        for (size_t k = 0; k < PE_EXTREMES_ABREAST; k++) {
+            float step = fabsf(x[i + k] - x[i + k - 1]);
+            step = step > 0.0f ? step : INFINITY;
+            least[k] = step < least[k] ? step : least[k];
+        }
+    for (; i < to; i++) {
+        float step = fabsf(x[i] - x[i - 1]);
+        if (step > 0.0f && step < least[0])
+            least[0] = step;
     }
-    return (double)least;
+    return (double)pe_extremes_of(least, PE_EXTREMES_ABREAST).least;
 }
 
 bool pe_one_sided(const struct plyecho_trace *trace)
 {
     if (trace->signal != PLYECHO_SIGNAL_RF)
         return false;
-    float least = trace->amplitude[0], most = least;
-    double sum = 0.0;
-    for (size_t i = 0; i < trace->samples; i++) {
-        least = fminf(least, trace->amplitude[i]);
-        most = fmaxf(most, trace->amplitude[i]);
-        sum += (double)trace->amplitude[i];
-    }
-    double mean = sum / (double)trace->samples;
-    double up = (double)most - mean, down = mean - (double)least;
+    struct pe_extremes extremes = pe_extremes_of(trace->amplitude, trace->samples);
+    double mean = pe_sum(trace->amplitude, trace->samples) / (double)trace->samples;
+    double up = (double)extremes.most - mean, down = mean - (double)extremes.least;
     return fmin(up, down) < one_sided * fmax(up, down);
 }
 
@@ -90,12 +96,8 @@ void pe_level_change_find(const struct plyecho_trace *trace, size_t from, size_t
     size_t n = trace->samples, length = n / STRETCHES > 16 ? n / STRETCHES : 16;
     size_t count = n / length < STRETCHES ? n / length : STRETCHES;
     *change = (struct pe_level_change){0};
-    for (size_t k = 0; k < count; k++) {
-        double sum = 0.0;
-        for (size_t i = k * length; i < (k + 1) * length; i++)
-            sum += (double)trace->amplitude[i];
-        mean[k] = sum / (double)length;
-    }
+    for (size_t k = 0; k < count; k++)
+        mean[k] = pe_sum(trace->amplitude + k * length, length) / (double)length;
     size_t first = from / length > FAR ? from / length : FAR;
     for (size_t k = first; k + FAR < count && k * length < to; k++) {
         double height = lasting(mean, k);
@@ -109,13 +111,12 @@ double complex pe_line_at(const struct plyecho_trace *trace, size_t sample, size
 {
     size_t from = sample > reach ? sample - reach : 0;
     size_t to = sample + reach + 1 < trace->samples ? sample + reach + 1 : trace->samples;
-    double complex turn = cexp(-2.0 * PE_PI * I * hz / trace->sample_rate_hz), phasor;
-    double complex slow = cexp(PE_PI * I / ((double)reach + 1.0)), bell = 1.0;
+    double ahead = (double)(sample - from), radians = 2.0 * PE_PI * hz / trace->sample_rate_hz;
+    double complex turn = cexp(-I * radians), phasor = cexp(I * radians * ahead);
+    double slow_radians = PE_PI / ((double)reach + 1.0);
+    double complex slow = cexp(I * slow_radians), bell = cexp(-I * slow_radians * ahead);
     double complex sum = 0.0, weighted_phasor = 0.0;
     double mean = 0.0, weights = 0.0, squares = 0.0;
-    phasor = cpow(turn, -(double)(sample - from));
-    for (size_t k = 0; k < sample - from; k++)
-        bell /= slow;
     for (size_t i = from; i < to; i++) {
         double weight = 0.5 + 0.5 * creal(bell);
         sum += weight * (double)trace->amplitude[i] * phasor;

@@ -12,3 +12,29 @@ void pe_sort(float *values, size_t count)
 {
     qsort(values, count, sizeof *values, ascending);
 }
+
+/* Hoare's selection: split at a middle value, and go on in the part that holds the rank. */
+float pe_ranked(float *values, size_t count, size_t rank)
+{
+    size_t low = 0, high = count - 1;
+    while (low < high) {
+        float middle = values[low + (high - low) / 2];
+        size_t i = low, k = high;
+        for (;;) {
+            while (values[i] < middle)
+                i++;
+            while (values[k] > middle)
+                k--;
+            if (i >= k)
+                break;
+            float left = values[i];
+            values[i++] = values[k];
+            values[k--] = left;
+        }
+        if (rank <= k)
+            high = k;
+        else
+            low = k + 1;
+    }
+    return values[rank];
+}

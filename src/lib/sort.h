@@ -1,4 +1,4 @@
-/* sort.h - samples in order of their value
+/* sort.h - samples in order of their value, or one by its rank
  */
 #ifndef PLYECHO_LIB_SORT_H
 #define PLYECHO_LIB_SORT_H
@@ -7,5 +7,8 @@
 
 /* Ascending; no value is NaN. */
 void pe_sort(float *values, size_t count);
+
+/* The value that sorting would put at `rank` < count; the values are moved. No value is NaN. */
+float pe_ranked(float *values, size_t count, size_t rank);
 
 #endif

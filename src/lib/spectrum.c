@@ -8,6 +8,7 @@
 
 #include "alloc.h"
 #include "fourier.h"
+#include "variance.h"
 
 static const double ends_share = 0.1; /* of PLYECHO_TAPER_ENDS, at each end */
 
@@ -91,23 +92,26 @@ double plyecho_spectrum_bin_hz(const struct plyecho_spectrum *spectrum)
     return spectrum->sample_rate_hz / (double)spectrum->length;
 }
 
-/* Multiply with a window that rises over `edge` samples at each end. */
+/* Multiply with a window that rises over `edge` samples at each end: 0.5 - 0.5 cos(pi (i + 0.5) / edge),
+ * the angle turned on from sample to sample. */
 static void taper_ends(float *x, size_t samples, double edge)
 {
+    double turn_re = cos(PE_PI / edge), turn_im = sin(PE_PI / edge);
+    double re = cos(0.5 * PE_PI / edge), im = sin(0.5 * PE_PI / edge);
     for (size_t i = 0; i < samples / 2 && (double)i + 0.5 < edge; i++) {
-        float weight = (float)(0.5 - 0.5 * cos(PE_PI * ((double)i + 0.5) / edge));
+        float weight = (float)(0.5 - 0.5 * re);
         x[i] *= weight;
         x[samples - 1 - i] *= weight;
+        double turned = re * turn_re - im * turn_im;
+        im = re * turn_im + im * turn_re;
+        re = turned;
     }
 }
 
 static void load(struct plyecho_spectrum *spectrum, const float *amplitude, size_t samples,
                  enum plyecho_taper taper)
 {
-    double sum = 0.0;
-    for (size_t i = 0; i < samples; i++)
-        sum += (double)amplitude[i];
-    float mean = (float)(sum / (double)samples);
+    float mean = (float)(pe_sum(amplitude, samples) / (double)samples);
     for (size_t i = 0; i < samples; i++)
         spectrum->padded[i] = amplitude[i] - mean;
     if (taper == PLYECHO_TAPER_ENDS)

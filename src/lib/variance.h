@@ -1,20 +1,53 @@
-/* variance.h - variance of a stretch of samples about its mean
+/* variance.h - sum, mean and variance of a stretch of samples
+ *
+ * Several sums at a time, because each addition waits for the one before it.
  */
 #ifndef PLYECHO_LIB_VARIANCE_H
 #define PLYECHO_LIB_VARIANCE_H
 
 #include <stddef.h>
 
-/* n at least 1; divided by n - 1 where n is more. */
+enum { PE_SUMS_ABREAST = 8 };
+
+static inline double pe_sum_up(const double *sums)
+{
+    double all = 0.0;
+    for (size_t k = 0; k < PE_SUMS_ABREAST; k++)
+        all += sums[k];
+    return all;
+}
+
+static inline double pe_sum(const float *x, size_t n)
+{
+    double sums[PE_SUMS_ABREAST] = {0.0};
+    size_t i = 0;
+    for (; n - i >= PE_SUMS_ABREAST; i += PE_SUMS_ABREAST)
+        for (size_t k = 0; k < PE_SUMS_ABREAST; k++)
+            sums[k] += (double)x[i + k];
+    for (; i < n; i++)
+        sums[0] += (double)x[i];
+    return pe_sum_up(sums);
+}
+
+/* n at least 1; divided by n - 1 where n is more. Taken about the first sample: in double, that loses
+ * nothing as long as it is not a million deviations off. */
 static inline double pe_variance(const float *x, size_t n)
 {
-    double mean = 0.0, sum = 0.0;
-    for (size_t i = 0; i < n; i++)
-        mean += x[i];
-    mean /= (double)n;
-    for (size_t i = 0; i < n; i++)
-        sum += (x[i] - mean) * (x[i] - mean);
-    return sum / (double)(n > 1 ? n - 1 : 1);
+    double off_by[PE_SUMS_ABREAST] = {0.0}, squares[PE_SUMS_ABREAST] = {0.0}, about = x[0];
+    size_t i = 0;
+    for (; n - i >= PE_SUMS_ABREAST; i += PE_SUMS_ABREAST)
+        for (size_t k = 0; k < PE_SUMS_ABREAST; k++) {
+            double off = (double)x[i + k] - about;
+            off_by[k] += off;
+            squares[k] += off * off;
+        }
+    for (; i < n; i++) {
+        double off = (double)x[i] - about;
+        off_by[0] += off;
+        squares[0] += off * off;
+    }
+    double sum = pe_sum_up(off_by), left = pe_sum_up(squares) - sum * sum / (double)n;
+    return left > 0.0 ? left / (double)(n > 1 ? n - 1 : 1) : 0.0;
 }
 
 #endif
