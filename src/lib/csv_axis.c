@@ -7,7 +7,12 @@
 #include "alloc.h"
 #include "decimal.h"
 
-enum { MOST_DIGITS = 12, BISECTIONS = 50 };
+enum {
+    MOST_DIGITS = 12,
+    BISECTIONS = 50,
+    ABREAST = 8,
+    STRETCH = 64 /* rows whose highest and lowest are taken first */
+};
 
 static const double JITTER = 0.1; /* of a step, that rows may be off beyond their rounding */
 static const double CHANCE =
@@ -93,6 +98,28 @@ static double half_unit(const struct pe_csv_axis *axis, double value)
     return 0.5 * power_of_ten(last);
 }
 
+/* Is each of n values no further than `most` from start + i step? Several abreast, because each comparison
+ * waits for the one before it. */
+static bool stays_near(const double *t, size_t n, double start, double step, double most)
+{
+    double worst[ABREAST] = {0.0};
+    bool near = true;
+    size_t i = 0;
+    for (; n - i >= ABREAST; i += ABREAST) {
+        for (size_t k = 0; k < ABREAST; k++) {
+            double off = fabs(t[i + k] - (start + (double)(int32_t)(i + k) * step));
+            worst[k] = off > worst[k] ? off : worst[k];
+        }
+        if (worst[0] > most)
+            return false;
+    }
+    for (size_t k = 0; k < ABREAST; k++)
+        near = near && worst[k] <= most;
+    for (; near && i < n; i++)
+        near = fabs(t[i] - (start + (double)(int32_t)i * step)) <= most;
+    return near;
+}
+
 /* The usual case: every row stands exactly where a round step puts it. */
 static bool fits_exactly(const struct pe_csv_axis *axis, double mean_step,
                          struct pe_csv_steps *steps)
@@ -105,14 +132,9 @@ static bool fits_exactly(const struct pe_csv_axis *axis, double mean_step,
     snap(mean_step - room, mean_step + room, HUGE_VAL, steps);
     if (steps->digits == 0 || last > INT32_MAX)
         return false;
-    double worst = 0.0, start = t[0], step = steps->step;
-    for (size_t i = 1; i <= last; i++) {
-        double off = fabs(t[i] - (start + (double)(int32_t)i * step));
-        worst = off > worst ? off : worst;
-    }
-    steps->start = start;
+    steps->start = t[0];
     steps->start_kept = true;
-    return worst <= 1e-3 * half_unit(axis, 0.0) + error;
+    return stays_near(t, last + 1, t[0], steps->step, 1e-3 * half_unit(axis, 0.0) + error);
 }
 
 /* Upper convex hull of points with rising x. */
@@ -133,6 +155,75 @@ static void hull_add(struct hull *hull, double x, double y)
     }
     hull->x[hull->count] = x;
     hull->y[hull->count++] = y;
+}
+
+/* The highest of y[0..n), first of its equals; several abreast, because each comparison waits for the one
+ * before it. */
+static size_t highest_of(const double *y, size_t n)
+{
+    double top[ABREAST];
+    size_t i = 0, at = 0;
+    for (size_t k = 0; k < ABREAST; k++)
+        top[k] = y[0];
+    for (; n - i >= ABREAST; i += ABREAST)
+        for (size_t k = 0; k < ABREAST; k++)
+            top[k] = y[i + k] > top[k] ? y[i + k] : top[k];
+    for (; i < n; i++)
+        top[0] = y[i] > top[0] ? y[i] : top[0];
+    for (size_t k = 1; k < ABREAST; k++)
+        top[0] = top[k] > top[0] ? top[k] : top[0];
+    while (y[at] != top[0])
+        at++;
+    return at;
+}
+
+/* Is any of the points from one to before another above start + i slope? */
+static bool any_above(const double *y, size_t from, size_t to, double start, double slope)
+{
+    double top[ABREAST] = {0.0};
+    size_t i = from;
+    for (; to - i >= ABREAST; i += ABREAST)
+        for (size_t k = 0; k < ABREAST; k++) {
+            double above = y[i + k] - (start + slope * (double)(int32_t)(i + k));
+            top[k] = above > top[k] ? above : top[k];
+        }
+    for (; i < to; i++) {
+        double above = y[i] - (start + slope * (double)(int32_t)i);
+        top[0] = above > top[0] ? above : top[0];
+    }
+    for (size_t k = 1; k < ABREAST; k++)
+        top[0] = top[k] > top[0] ? top[k] : top[0];
+    return top[0] > 0.0;
+}
+
+/* The hull of the points in hull->y, n of them, against their index: first of the highest point of each
+ * stretch, then of what stands above that, which is little. */
+static void hull_of(size_t n, struct hull *coarse, struct hull *hull)
+{
+    const double *y = hull->y; /* the hull never grows beyond what was read */
+    coarse->count = hull->count = 0;
+    hull_add(coarse, 0.0, y[0]);
+    for (size_t from = 1; from + 1 < n; from += STRETCH) {
+        size_t count = n - 1 - from < STRETCH ? n - 1 - from : STRETCH;
+        size_t at = from + highest_of(y + from, count);
+        hull_add(coarse, (double)at, y[at]);
+    }
+    hull_add(coarse, (double)(n - 1), y[n - 1]);
+    hull_add(hull, 0.0, y[0]);
+    for (size_t k = 0; k + 1 < coarse->count; k++) {
+        size_t from = (size_t)coarse->x[k], to = (size_t)coarse->x[k + 1];
+        double slope = (coarse->y[k + 1] - coarse->y[k]) / (double)(to - from);
+        double line = coarse->y[k] - slope * (double)from;
+        for (size_t i = from + 1, end; i < to; i = end) {
+            end = to - i < STRETCH ? to : i + STRETCH;
+            if (!any_above(y, i, end, line, slope))
+                continue;
+            for (size_t above = i; above < end; above++)
+                if (y[above] > line + slope * (double)(int32_t)above)
+                    hull_add(hull, (double)above, y[above]);
+        }
+        hull_add(hull, (double)to, y[to]);
+    }
 }
 
 /* max(y - slope x) over the hull, and where. */
@@ -167,25 +258,37 @@ static double misfit(const struct corridor *corridor, double slope, double *fall
     return sum;
 }
 
+/* Lower ends of the rows' intervals, less the mean line; upper ends, with the sign turned, for sign -1. */
+static void fill_ends(const struct pe_csv_axis *axis, double mean_step, double sign, double *y)
+{
+    double error = arithmetic_error(axis), half = half_unit(axis, 0.0) + error;
+    const double *t = axis->value;
+    for (size_t i = 0; i < axis->count; i++)
+        y[i] = sign * (t[i] - t[0] - (double)(int32_t)i * mean_step) - half;
+    if (half_unit(axis, largest(axis)) + error <= half)
+        return;
+    for (size_t i = 0; i < axis->count; i++)
+        y[i] -= half_unit(axis, t[i]) + error - half;
+}
+
 static bool corridor_build(const struct pe_csv_axis *axis, double mean_step,
                            struct corridor *corridor)
 {
     size_t n = axis->count;
-    corridor->memory = pe_alloc(n, 4 * sizeof(double));
+    size_t most_coarse = n / STRETCH + 3;
+    if (n > INT32_MAX) /* an int turns into a double faster than a size_t */
+        return false;
+    corridor->memory = pe_alloc(4 * n + 2 * most_coarse, sizeof(double));
     if (corridor->memory == NULL)
         return false;
-    corridor->low = (struct hull){.x = corridor->memory, .y = corridor->memory + n};
-    corridor->high =
-        (struct hull){.x = corridor->memory + 2 * n, .y = corridor->memory + 3 * n};
-    double error = arithmetic_error(axis), half = half_unit(axis, 0.0) + error;
-    const bool even = half_unit(axis, largest(axis)) + error <= half;
-    for (size_t i = 0; i < n; i++) {
-        if (!even)
-            half = half_unit(axis, axis->value[i]) + error;
-        double y = axis->value[i] - axis->value[0] - (double)i * mean_step;
-        hull_add(&corridor->low, (double)i, y - half);
-        hull_add(&corridor->high, (double)i, -(y + half));
-    }
+    double *at = corridor->memory;
+    corridor->low = (struct hull){.x = at, .y = at + n};
+    corridor->high = (struct hull){.x = at + 2 * n, .y = at + 3 * n};
+    struct hull coarse = {.x = at + 4 * n, .y = at + 4 * n + most_coarse};
+    fill_ends(axis, mean_step, 1.0, corridor->low.y);
+    hull_of(n, &coarse, &corridor->low);
+    fill_ends(axis, mean_step, -1.0, corridor->high.y);
+    hull_of(n, &coarse, &corridor->high);
     return true;
 }
 

@@ -1,5 +1,6 @@
 #include "csv_rows.h"
 
+#include <float.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,6 +15,8 @@ struct walk {
     size_t room; /* rows that fit */
     size_t row;
     int64_t exponents; /* not 0 once a sample had a fraction or an exponent */
+    int64_t finest;    /* both of the axis column, as pe_csv_rows has them */
+    uint64_t most_digits;
 };
 
 static size_t count_lines(const char *text, size_t size, char newline)
@@ -62,32 +65,28 @@ struct cell {
     int64_t last_exponent;
 };
 
-/* False where the value is beyond what a sample can hold. */
-static inline bool store(struct walk *walk, size_t column, const struct cell *cell)
+static inline void store(struct walk *walk, size_t column, const struct cell *cell)
 {
     int channel = walk->rows->channel_of[column];
     if (channel >= 0) {
-        float sample = (float)cell->value;
-        walk->traces->amplitude[(size_t)channel * walk->room + walk->row] = sample;
+        walk->traces->amplitude[(size_t)channel * walk->room + walk->row] = (float)cell->value;
         walk->exponents |= cell->last_exponent;
-        return isfinite(sample);
+    } else if (channel == PE_CSV_AXIS) {
+        walk->rows->axis[walk->row] = cell->value;
+        if (cell->last_exponent < walk->finest)
+            walk->finest = cell->last_exponent;
+        if (cell->digits > walk->most_digits)
+            walk->most_digits = cell->digits;
     }
-    if (channel == PE_CSV_AXIS) {
-        struct pe_csv_rows *rows = walk->rows;
-        rows->axis[walk->row] = cell->value;
-        if (cell->last_exponent < rows->finest)
-            rows->finest = cell->last_exponent;
-        if (cell->digits > rows->most_digits)
-            rows->most_digits = cell->digits;
-    }
-    return isfinite(cell->value);
 }
 
+/* False where the value is beyond what a sample can hold. */
 static bool store_decimal(struct walk *walk, size_t column, const struct pe_decimal *decimal)
 {
     const struct cell cell = {pe_decimal_value(decimal, 0), decimal->digits,
                               decimal->last_exponent};
-    return store(walk, column, &cell);
+    store(walk, column, &cell);
+    return isfinite(walk->rows->channel_of[column] >= 0 ? (float)cell.value : cell.value);
 }
 
 static enum plyecho_code bad_cell(const struct walk *walk, struct pe_span line, size_t column,
@@ -161,23 +160,72 @@ static inline const char *scan_digits(const char *p, uint64_t *digits)
     return p;
 }
 
-/* Four bytes as one word, the first in the lowest place. */
-static inline uint32_t load_four(const char *p)
+/* Eight bytes as one word, the first in the lowest place. */
+static inline uint64_t load_eight(const char *text)
 {
-    return (uint32_t)(unsigned char)p[0] | (uint32_t)(unsigned char)p[1] << 8 |
-           (uint32_t)(unsigned char)p[2] << 16 | (uint32_t)(unsigned char)p[3] << 24;
+    const unsigned char *p = (const unsigned char *)text;
+    return (uint64_t)p[0] | (uint64_t)p[1] << 8 | (uint64_t)p[2] << 16 | (uint64_t)p[3] << 24 |
+           (uint64_t)p[4] << 32 | (uint64_t)p[5] << 40 | (uint64_t)p[6] << 48 |
+           (uint64_t)p[7] << 56;
 }
 
-/* The same as scan_digits with four digits at a time, up to the last bytes before `end`. */
+/* Not 0 in the bytes of a word that are not '0' to '9', up to the first of them at least. */
+static inline uint64_t not_digits(uint64_t word)
+{
+    const uint64_t upper = 0xf0f0f0f0f0f0f0f0, zeros = 0x3030303030303030;
+    return ((word & upper) ^ zeros) | (((word + 0x0606060606060606) & upper) ^ zeros);
+}
+
+/* The number that eight digits are, the first in the lowest place; zero bytes count as '0'. */
+static inline uint64_t number_of(uint64_t word)
+{
+    word = (word & 0x0f0f0f0f0f0f0f0f) * 2561 >> 8;                      /* 10 a + b */
+    word = (word & 0x00ff00ff00ff00ff) * 6553601 >> 16;                  /* 100 ab + cd */
+    return (word & 0x0000ffff0000ffff) * UINT64_C(42949672960001) >> 32; /* 10000 abcd + efgh */
+}
+
+/* As many digits of a word as `count` says, behind those in *digits. */
+static inline void append(uint64_t word, int count, uint64_t power, uint64_t *digits)
+{
+    *digits = power * *digits + number_of(word << (64 - 8 * count));
+}
+
+/* The same as scan_digits with eight digits at a time, up to the last bytes before `end`. Cases rather
+ * than arithmetic with their number, so that a processor that guesses it can go on with what follows. */
 static inline const char *scan_many_digits(const char *p, const char *end, uint64_t *digits)
 {
-    while (end - p >= 4) {
-        uint32_t word = load_four(p);
-        if (((word & 0xf0f0f0f0) | (((word + 0x06060606) & 0xf0f0f0f0) >> 4)) != 0x33333333)
-            break;                              /* not all of them '0' to '9' */
-        word = (word & 0x0f0f0f0f) * 2561 >> 8; /* pairs: 10 a + b */
-        *digits = 10000 * *digits + ((word & 0x00ff00ff) * 6553601 >> 16); /* 100 ab + cd */
-        p += 4;
+    while (end - p >= 8) {
+        uint64_t word = load_eight(p), others = not_digits(word);
+        if (others == 0) {
+            append(word, 8, 100000000, digits);
+            p += 8;
+            continue;
+        }
+        switch (__builtin_ctzll(others) / 8) {
+        case 0:
+            return p;
+        case 1:
+            append(word, 1, 10, digits);
+            return p + 1;
+        case 2:
+            append(word, 2, 100, digits);
+            return p + 2;
+        case 3:
+            append(word, 3, 1000, digits);
+            return p + 3;
+        case 4:
+            append(word, 4, 10000, digits);
+            return p + 4;
+        case 5:
+            append(word, 5, 100000, digits);
+            return p + 5;
+        case 6:
+            append(word, 6, 1000000, digits);
+            return p + 6;
+        default:
+            append(word, 7, 10000000, digits);
+            return p + 7;
+        }
     }
     return scan_digits(p, digits);
 }
@@ -208,8 +256,8 @@ static inline bool compose_exactly(uint64_t digits, ptrdiff_t exponent, double *
     return true;
 }
 
-/* A number of up to 19 digits at p, where some byte ahead is no digit: the case that must be fast.
- * Returns what follows, or NULL where it is no such number. */
+/* A number of up to 19 digits at p, where some byte ahead is no digit: the case that must be fast. No
+ * larger than a sample can hold. Returns what follows, or NULL where it is no such number. */
 static inline const char *scan_short(const char *p, const char *end, char point,
                                      struct cell *cell)
 {
@@ -235,12 +283,34 @@ static inline const char *scan_short(const char *p, const char *end, char point,
         return NULL;
     double value;
     bool exact = compose_exactly(digits, exponent, &value);
-    if (!exact)
+    if (!exact) {
         value = pe_decimal_compose(digits, exponent, &exact);
+        exact = exact && value <= (double)FLT_MAX;
+    }
     cell->value = value * signs[negative]; /* samples change their sign too often to guess it */
     cell->digits = digits;
     cell->last_exponent = exponent;
     return exact ? p : NULL;
+}
+
+/* One plain row; NULL where it is anything else. */
+static inline const char *read_plain_row(struct walk *walk, const char *p, const char *end)
+{
+    const struct pe_csv_layout *layout = walk->layout;
+    const size_t columns = layout->columns;
+    struct cell cell;
+    for (size_t column = 0; column < columns; column++) {
+        p = scan_short(p, end, layout->point, &cell);
+        if (p == NULL)
+            return NULL;
+        store(walk, column, &cell);
+        bool last = column + 1 == columns;
+        if (last && *p == '\r' && layout->newline == '\n')
+            p++;
+        if (*p++ != (last ? layout->newline : layout->delimiter))
+            return NULL;
+    }
+    return p;
 }
 
 /* Plain rows, up to the first one that is anything else. `end` is behind a line end, so that no
@@ -248,25 +318,11 @@ static inline const char *scan_short(const char *p, const char *end, char point,
  * every row that is a row. */
 static const char *read_plain_rows(struct walk *walk, const char *p, const char *end)
 {
-    const struct pe_csv_layout *layout = walk->layout;
-    const char delimiter = layout->delimiter, point = layout->point;
-    const char newline = layout->newline;
-    const size_t columns = layout->columns;
-    struct cell cell;
     while (p < end && walk->row < walk->room) {
-        const char *q = p;
-        for (size_t column = 0; column < columns; column++) {
-            q = scan_short(q, end, point, &cell);
-            if (q == NULL || !store(walk, column, &cell))
-                return p;
-            bool last = column + 1 == columns;
-            if (last && *q == '\r' && newline == '\n')
-                q++;
-            if (*q != (last ? newline : delimiter))
-                return p;
-            q++;
-        }
-        p = q;
+        const char *next = read_plain_row(walk, p, end);
+        if (next == NULL)
+            break;
+        p = next;
         walk->row++;
     }
     return p;
@@ -311,10 +367,8 @@ enum plyecho_code pe_csv_rows_read(const struct pe_csv_layout *layout, const cha
                                    size_t channels, struct pe_csv_rows *rows,
                                    struct plyecho_traces *traces, struct plyecho_error *err)
 {
-    struct walk walk = {.layout = layout, .rows = rows, .traces = traces};
+    struct walk walk = {.layout = layout, .rows = rows, .traces = traces, .finest = INT64_MAX};
     rows->axis = NULL;
-    rows->finest = INT64_MAX;
-    rows->most_digits = 0;
     enum plyecho_code code =
         make_room(layout, (size_t)(end - layout->data), channels, &walk, err);
     if (code == PLYECHO_OK)
@@ -323,6 +377,8 @@ enum plyecho_code pe_csv_rows_read(const struct pe_csv_layout *layout, const cha
         code = plyecho_fail_line(err, PLYECHO_BAD_FILE, layout->data_line,
                                  "one row only; a trace needs at least 2, so export it whole");
     close_gaps(&walk);
+    rows->finest = walk.finest;
+    rows->most_digits = walk.most_digits;
     rows->whole_numbers = walk.exponents == 0;
     return code;
 }

@@ -1,5 +1,7 @@
 #include "csv_signal.h"
 
+#include "extremes.h"
+
 static const float LOBE = 0.25F; /* of the peak: what a lobe stands out from */
 static const float REST = 0.15F; /* of the peak: below this a trace rests */
 
@@ -36,11 +38,8 @@ enum plyecho_signal pe_csv_signal_of(const struct plyecho_traces *traces)
 {
     const size_t count = traces->channels * traces->samples;
     const float *x = traces->amplitude;
-    float least = x[0], most = x[0];
-    for (size_t i = 1; i < count; i++) {
-        least = x[i] < least ? x[i] : least;
-        most = x[i] > most ? x[i] : most;
-    }
+    struct pe_extremes extremes = pe_extremes_of(x, count);
+    float least = extremes.least, most = extremes.most;
     if (least < 0.0F || most <= 0.0F || least > REST * most)
         return PLYECHO_SIGNAL_RF;
     size_t peak = 0, resting = 0;
