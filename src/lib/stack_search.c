@@ -41,12 +41,16 @@ static const double least_cover = 0.12;
 static const double nearest_s = 0.05e-6;
 
 /* How often each is met before a trace is looked at is our choice, no source. */
-static const double share[PE_KINDS] = {0.5, 0.2, 0.1, 0.05, 0.15, 0.05, 0.05, 0.05};
+static const double share[PE_KINDS] = {
+    [PE_KIND_PLAIN] = 0.5,   [PE_KIND_STEP] = 0.2,   [PE_KIND_GLUE] = 0.1,
+    [PE_KIND_WET] = 0.05,    [PE_KIND_GAP] = 0.15,   [PE_KIND_DISBOND] = 0.05,
+    [PE_KIND_SHADOW] = 0.05, [PE_KIND_LOSSY] = 0.05, [PE_KIND_DRY] = 0.05,
+};
 static const double coated = 0.15;
 
 /* A plain wall explains the trace where chi-squared is below `plain_fits` a line and no echo inside
  * would take off more than `quiet`; nothing else can then be more likely (see docs/method.md). */
-static const double plain_fits = 2.0, quiet = 10.0, most_strain = 4.0;
+static const double nothing_fits = 3.5, plain_fits = 2.0, quiet = 10.0, most_strain = 4.0;
 
 enum { SCAN = 512, LEFT_PEAKS = 3, FRONT_PEAKS = 2, CANDIDATES = LEFT_PEAKS + FRONT_PEAKS };
 
@@ -124,6 +128,8 @@ static void set_place(struct search *s)
         set_free(s, PE_FILM_TIME, water_time, water_time.mean);
         break;
     default:
+        if (s->kind == PE_KIND_DISBOND)
+            set_free(s, PE_STEP_THERE, step_alone, 0.0);
         set_free(s, PE_COVER, any_cover, 0.4);
         break;
     }
@@ -138,8 +144,8 @@ static void set_up(struct search *s, enum pe_kind kind, bool coat)
     s->coat = coat;
     s->start.stack.coat = coat;
     s->start.stack.film = kind == PE_KIND_GLUE || kind == PE_KIND_WET;
-    s->start.stack.gap = kind == PE_KIND_GAP;
-    s->start.stack.place = s->start.stack.film || kind == PE_KIND_GAP || kind == PE_KIND_STEP;
+    s->start.stack.gap = kind == PE_KIND_GAP || kind == PE_KIND_DISBOND;
+    s->start.stack.place = s->start.stack.film || s->start.stack.gap || kind == PE_KIND_STEP;
     set_scale(s);
     if (kind == PE_KIND_DRY) {
         s->start.stack.number[PE_FRONT] = -1.0;
@@ -197,7 +203,7 @@ static bool is_possible(const struct search *s, const struct pe_explanation_fit 
         return false;
     if (f->stack.gap && (n[PE_COVER] > 1.02 || n[PE_COVER] < least_cover))
         return false;
-    if (s->coat && n[PE_COAT_TIME] < 10e-9)
+    if (s->coat && (n[PE_COAT_TIME] < 10e-9 || fabs(n[PE_COAT_STEP]) > 0.5))
         return false;
     double extra_db =
         8.685889638065035 * hz * transit * (n[PE_SLOPE] - s->prospect->slope.mean);
@@ -382,6 +388,37 @@ static void try_kind(struct search *s, enum pe_kind kind, bool coat, const struc
         try_place(s, &at[i]);
 }
 
+/* A gap at an interface: tried where a gap alone fits best, with either step. */
+static void try_disbond(struct search *s, bool coat)
+{
+    const struct pe_explanation_fit *gap = &s->out->fit[PE_KIND_GAP][coat];
+    if (!isfinite(gap->log_evidence))
+        return;
+    for (int sign = -1; sign <= 1; sign += 2) {
+        set_up(s, PE_KIND_DISBOND, coat);
+        memcpy(s->start.stack.number, gap->stack.number, sizeof s->start.stack.number);
+        memcpy(s->start.shape, gap->shape, sizeof s->start.shape);
+        s->start.stack.number[PE_STEP_THERE] = 0.1 * sign;
+        try_start(s);
+    }
+}
+
+/* Where nothing fits: a gap or a shadow at every depth, in steps that no phase can hide. */
+static void try_everywhere(struct search *s, bool coat)
+{
+    static const enum pe_kind kinds[] = {PE_KIND_SHADOW, PE_KIND_GAP};
+    double step = 0.4 / s->prospect->centre_hz;
+    for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++) {
+        if (kinds[k] == PE_KIND_SHADOW && !s->prospect->nominal_known)
+            continue;
+        set_up(s, kinds[k], coat);
+        double coat_s = coat ? s->start.stack.number[PE_COAT_TIME] : 0.0;
+        for (double at = 2.0 * nearest_s; at < s->prospect->transit.mean; at += step)
+            try_depth(s, at + coat_s);
+    }
+    try_disbond(s, coat);
+}
+
 /* Films look like steps and gaps from afar, so they are tried where those fit best. */
 static void try_films(struct search *s, bool coat, const struct place *at, int places)
 {
@@ -411,6 +448,7 @@ static void try_inside(struct search *s, bool coat)
     if (s->prospect->nominal_known)
         try_kind(s, PE_KIND_SHADOW, coat, at, places);
     try_films(s, coat, at, places);
+    try_disbond(s, coat);
     if (s->prospect->loss_known)
         try_wall(s, PE_KIND_LOSSY, coat);
 }
@@ -432,8 +470,9 @@ static const struct pe_explanation_fit *best_of(const struct pe_explained *out)
 {
     const struct pe_explanation_fit *best = &out->fit[0][0];
     for (int k = 0; k < PE_KINDS; k++)
-        if (out->fit[k][0].log_evidence > best->log_evidence)
-            best = &out->fit[k][0];
+        for (int coat = 0; coat < 2; coat++)
+            if (out->fit[k][coat].log_evidence > best->log_evidence)
+                best = &out->fit[k][coat];
     return best;
 }
 
@@ -477,4 +516,8 @@ void pe_stack_search(const struct pe_stack_fit *fit, const struct pe_prospect *p
     try_wall(&s, PE_KIND_PLAIN, true);
     if (isfinite(out->fit[PE_KIND_PLAIN][1].log_evidence))
         try_inside(&s, true);
+    if (best_of(out)->chi2 < nothing_fits * lines)
+        return;
+    try_everywhere(&s, false);
+    try_everywhere(&s, true);
 }

@@ -6,14 +6,15 @@
 #include "stack_fit.h"
 
 enum pe_kind {
-    PE_KIND_PLAIN,  /* nothing inside */
-    PE_KIND_STEP,   /* a bonded interface between two materials */
-    PE_KIND_GLUE,   /* a glue line or resin film, between two materials that may differ */
-    PE_KIND_WET,    /* a thin layer of water */
-    PE_KIND_GAP,    /* air under part of the beam */
-    PE_KIND_SHADOW, /* air, or the wall's own end, under all of it, at any depth */
-    PE_KIND_LOSSY,  /* a wall that loses far more than stated */
-    PE_KIND_DRY,    /* the probe's face in air: its echo alone */
+    PE_KIND_PLAIN,   /* nothing inside */
+    PE_KIND_STEP,    /* a bonded interface between two materials */
+    PE_KIND_GLUE,    /* a glue line or resin film, between two materials that may differ */
+    PE_KIND_WET,     /* a thin layer of water */
+    PE_KIND_GAP,     /* air under part of the beam */
+    PE_KIND_DISBOND, /* the same at an interface between two materials */
+    PE_KIND_SHADOW,  /* air, or the wall's own end, under all of it, at any depth */
+    PE_KIND_LOSSY,   /* a wall that loses far more than stated */
+    PE_KIND_DRY,     /* the probe's face in air: its echo alone */
     PE_KINDS
 };
 

@@ -28,7 +28,7 @@ static const double *numbers(const struct pe_conclusion *c)
 static bool is_inside(enum pe_kind kind)
 {
     return kind == PE_KIND_STEP || kind == PE_KIND_GLUE || kind == PE_KIND_WET ||
-           kind == PE_KIND_GAP;
+           kind == PE_KIND_GAP || kind == PE_KIND_DISBOND;
 }
 
 static double depth_u_s(const struct pe_conclusion *c, double centre_hz)
@@ -148,7 +148,7 @@ void pe_stacks_judge(const struct pe_conclusion *c, const struct pe_evidence *e,
         a->next_best = PLYECHO_UNDECIDED;
         a->evidence_ratio = 1.0;
     }
-    if (c->kind == PE_KIND_GAP && numbers(c)[PE_COVER] > 1.0 - least_left)
+    if (c->fit.stack.gap && numbers(c)[PE_COVER] > 1.0 - least_left)
         a->wall_seen = false;
     if (c->verdict == PLYECHO_NO_INDICATION && c->misfit > least_misfit) {
         a->verdict = PLYECHO_UNDECIDED;

@@ -157,10 +157,11 @@ static enum plyecho_verdict verdict_of(enum pe_kind kind, const struct pe_explan
                                        const struct plyecho_wall_options *o)
 {
     static const enum plyecho_verdict verdicts[PE_KINDS] = {
-        [PE_KIND_PLAIN] = PLYECHO_NO_INDICATION, [PE_KIND_STEP] = PLYECHO_INNER_ECHO,
-        [PE_KIND_GLUE] = PLYECHO_INNER_ECHO,     [PE_KIND_WET] = PLYECHO_INNER_ECHO,
-        [PE_KIND_GAP] = PLYECHO_DELAMINATION,    [PE_KIND_SHADOW] = PLYECHO_DELAMINATION,
-        [PE_KIND_LOSSY] = PLYECHO_ATTENUATED,    [PE_KIND_DRY] = PLYECHO_UNREADABLE,
+        [PE_KIND_PLAIN] = PLYECHO_NO_INDICATION,  [PE_KIND_STEP] = PLYECHO_INNER_ECHO,
+        [PE_KIND_GLUE] = PLYECHO_INNER_ECHO,      [PE_KIND_WET] = PLYECHO_INNER_ECHO,
+        [PE_KIND_GAP] = PLYECHO_DELAMINATION,     [PE_KIND_SHADOW] = PLYECHO_DELAMINATION,
+        [PE_KIND_DISBOND] = PLYECHO_DELAMINATION, [PE_KIND_LOSSY] = PLYECHO_ATTENUATED,
+        [PE_KIND_DRY] = PLYECHO_UNREADABLE,
     };
     if (kind != PE_KIND_SHADOW)
         return verdicts[kind];
@@ -342,9 +343,9 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     choose(&w, c);
     if (!c->told)
         return;
-    if (!explained.thorough) {
-        c->next = PLYECHO_INNER_ECHO;
-        c->log_odds = quiet_log_odds - 0.5 * explained.left_over;
+    if (c->next == c->verdict) { /* nothing else is possible, or was worth a trial */
+        c->next = c->verdict == PLYECHO_INNER_ECHO ? PLYECHO_NO_INDICATION : PLYECHO_INNER_ECHO;
+        c->log_odds = quiet_log_odds - 0.5 * fmin(explained.left_over, quiet_log_odds);
     }
     c->misfit = misfit_of(&explained, &c->fit);
     c->told = c->misfit < most_misfit;
