@@ -239,6 +239,12 @@ static void try_transits(struct search *s, double whole_s)
     }
 }
 
+/* Transit of the wall without a coat of this transit. */
+static double bare_wall_s(const struct search *s, double coat_s)
+{
+    return s->prospect->whole_s - (s->prospect->whole_picked ? coat_s : 0.0);
+}
+
 /* A coat hides its own echo in the front's: the echo picked may be the coat's, the wall's or a mixture. */
 static void try_coats(struct search *s)
 {
@@ -248,7 +254,7 @@ static void try_coats(struct search *s)
         for (int half = 0; half <= 1; half++) {
             double early = 0.5 * half * thick_s[i];
             s->start.stack.number[PE_START] = half > 0 ? s->start_s - early : 0.0;
-            try_transits(s, s->prospect->whole_s - thick_s[i] + early);
+            try_transits(s, bare_wall_s(s, thick_s[i] - early));
         }
     }
 }
@@ -282,8 +288,7 @@ static void try_depth(struct search *s, double depth_s)
 {
     double *n = s->start.stack.number, coat_s = s->coat ? n[PE_COAT_TIME] : 0.0;
     n[PE_DEPTH] = depth_s - coat_s;
-    n[PE_TRANSIT] =
-        s->kind == PE_KIND_SHADOW ? depth_s - coat_s : s->prospect->whole_s - coat_s;
+    n[PE_TRANSIT] = s->kind == PE_KIND_SHADOW ? depth_s - coat_s : bare_wall_s(s, coat_s);
     try_start(s);
 }
 
@@ -505,8 +510,7 @@ void pe_stack_search(const struct pe_stack_fit *fit, const struct pe_prospect *p
     if (quick && s.shaped && !strained && out->left_over < quiet)
         return;
     out->thorough = true;
-    if (prospect->pulse_known && prospect->scale_known)
-        try_dry(&s);
+    try_dry(&s);
     if (settled)
         try_inside(&s, false);
     const struct pe_explanation_fit *best = best_of(out);

@@ -29,7 +29,9 @@ struct pe_prospect {
     struct pe_prior transit; /* of the wall, s */
     struct pe_prior front;   /* reflection of the wall's face */
     double whole_s;          /* transit that the picked back wall suggests */
-    double phase_rad[2];     /* carrier of a pulse that is not known */
+    bool
+        whole_picked; /* and it is from the outer face, a coat included; else the nominal wall's */
+    double phase_rad[2]; /* carrier of a pulse that is not known */
     int phases;
     double centre_hz;
     double least; /* strength from which an echo inside is reported */

@@ -40,6 +40,8 @@ static const double least_quiet_db = -4.0;
  * chi-squared per degree of freedom than this. */
 static const double usually_inverted = 0.01, well_explained = 1.5;
 
+static const double sure_hidden = 3.0;
+
 /* With more chi-squared per degree of freedom than this nothing here explains the trace. */
 static const double most_misfit = 6.0;
 
@@ -97,9 +99,11 @@ static void expect_wall(const struct plyecho_wall_options *o, const struct pe_ev
         double whole = 2.0 * o->nominal_m.value / o->velocity_m_s;
         double spread = nominal_spread * o->tolerance_m / o->nominal_m.value;
         p->transit = (struct pe_prior){whole, fmax(spread, least_spread) * whole};
+        p->whole_picked = stands;
         p->whole_s = stands ? e->front_s + e->back_delay_s - origin_of(o, e) : whole;
     } else {
         p->transit = (struct pe_prior){e->back_delay_s, 0.1 * e->back_delay_s};
+        p->whole_picked = true;
         p->whole_s = e->back_delay_s;
     }
 }
@@ -320,8 +324,6 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     struct pe_prospect prospect;
     struct pe_explained explained;
     expect(stacks, t, options, e, &prospect);
-    if (e->picks.back < 0 && !prospect.scale_known)
-        return; /* nothing behind the front, and nothing tells whether it was coupled */
     double origin = origin_of(&options->wall, e);
     struct pe_stack_gate gate = {
         .origin_s = origin,
@@ -339,7 +341,9 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     search(stacks, &prospect, !options->thorough && is_quiet(e), &explained, c);
     struct weights w;
     weigh(&explained, &options->wall, &w);
-    w.of[PLYECHO_INNER_ECHO] += by_level(e, origin, &w);
+    double level = by_level(e, origin, &w);
+    w.of[PLYECHO_INNER_ECHO] += level;
+    w.of[PLYECHO_DELAMINATION] += fmax(0.0, level); /* a gap may hide behind front or back */
     choose(&w, c);
     if (!c->told)
         return;
@@ -350,6 +354,10 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     c->misfit = misfit_of(&explained, &c->fit);
     c->told = c->misfit < most_misfit;
     c->log_odds /= fmax(1.0, c->misfit);
+    /* with nothing picked behind the front, and nothing to tell whether it was coupled, only an echo that
+     * ran into the front's can be told */
+    if (e->picks.back < 0 && !prospect.scale_known)
+        c->told = c->told && c->verdict == PLYECHO_DELAMINATION && c->log_odds > sure_hidden;
     weigh_coat(&explained, &options->wall, c);
     spread_transit(&explained, &options->wall, c);
 }
