@@ -510,7 +510,8 @@ void pe_stack_search(const struct pe_stack_fit *fit, const struct pe_prospect *p
     if (quick && s.shaped && !strained && out->left_over < quiet)
         return;
     out->thorough = true;
-    try_dry(&s);
+    if (prospect->pulse_known && prospect->scale_known)
+        try_dry(&s);
     if (settled)
         try_inside(&s, false);
     const struct pe_explanation_fit *best = best_of(out);

@@ -40,8 +40,6 @@ static const double least_quiet_db = -4.0;
  * chi-squared per degree of freedom than this. */
 static const double usually_inverted = 0.01, well_explained = 1.5;
 
-static const double sure_hidden = 3.0;
-
 /* With more chi-squared per degree of freedom than this nothing here explains the trace. */
 static const double most_misfit = 6.0;
 
@@ -324,6 +322,8 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     struct pe_prospect prospect;
     struct pe_explained explained;
     expect(stacks, t, options, e, &prospect);
+    if (e->picks.back < 0 && !prospect.scale_known)
+        return; /* nothing behind the front, and nothing tells whether it was coupled */
     double origin = origin_of(&options->wall, e);
     struct pe_stack_gate gate = {
         .origin_s = origin,
@@ -354,10 +354,6 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     c->misfit = misfit_of(&explained, &c->fit);
     c->told = c->misfit < most_misfit;
     c->log_odds /= fmax(1.0, c->misfit);
-    /* with nothing picked behind the front, and nothing to tell whether it was coupled, only an echo that
-     * ran into the front's can be told */
-    if (e->picks.back < 0 && !prospect.scale_known)
-        c->told = c->told && c->verdict == PLYECHO_DELAMINATION && c->log_odds > sure_hidden;
     weigh_coat(&explained, &options->wall, c);
     spread_transit(&explained, &options->wall, c);
 }
