@@ -186,9 +186,10 @@ double pe_stack_strength(const struct pe_explanation_fit *f, double hz)
         return 0.0;
     if (!f->stack.film)
         return fabs(n[PE_STEP_THERE]);
-    double film = 2.0 * n[PE_FILM_THERE] * fabs(sin(PE_PI * hz * n[PE_FILM_TIME])) /
-                  (1.0 - n[PE_FILM_THERE] * n[PE_FILM_THERE]);
-    return hypot(fmin(film, 0.95), n[PE_STEP_THERE]);
+    /* |R| of a layer between equal half-spaces (Brekhovskikh, from memory) */
+    double x = 2.0 * n[PE_FILM_THERE] * sin(PE_PI * hz * n[PE_FILM_TIME]) /
+               (1.0 - n[PE_FILM_THERE] * n[PE_FILM_THERE]);
+    return hypot(fabs(x) / sqrt(1.0 + x * x), n[PE_STEP_THERE]);
 }
 
 static bool is_possible(const struct search *s, const struct pe_explanation_fit *f)
@@ -197,11 +198,14 @@ static bool is_possible(const struct search *s, const struct pe_explanation_fit 
     double hz = s->prospect->centre_hz, transit = n[PE_TRANSIT];
     if (f->stack.place && (n[PE_DEPTH] < nearest_s || n[PE_DEPTH] > transit - nearest_s))
         return false;
+    if (s->kind == PE_KIND_SHADOW && transit < 2.0 * nearest_s)
+        return false;
     if (f->stack.place && pe_stack_strength(f, hz) < s->prospect->least)
         return false;
     if (f->stack.film && n[PE_FILM_TIME] < 1e-9)
         return false;
-    if (f->stack.gap && (n[PE_COVER] > 1.02 || n[PE_COVER] < least_cover))
+    double least_gap = fmax(least_cover, 2.0 * s->prospect->least);
+    if (f->stack.gap && (n[PE_COVER] > 1.02 || n[PE_COVER] < least_gap))
         return false;
     if (s->coat && (n[PE_COAT_TIME] < 10e-9 || fabs(n[PE_COAT_STEP]) > 0.5))
         return false;
@@ -210,22 +214,27 @@ static bool is_possible(const struct search *s, const struct pe_explanation_fit 
     return s->kind != PE_KIND_LOSSY || extra_db > least_lossy_db;
 }
 
+/* Fit from the numbers as they stand, the pulse's shape included. */
+static void try_from(struct search *s)
+{
+    struct pe_explanation_fit *best = &s->out->fit[s->kind][s->coat], f = s->start;
+    double hopeless = isfinite(s->best) ? 300.0 - 2.0 * s->best : 0.0;
+    if (!pe_stack_fit_run(s->fit, s->free, s->prior, hopeless, &f) || !is_possible(s, &f))
+        return;
+    f.log_evidence += log(share[s->kind] * (s->coat ? coated : 1.0 - coated));
+    if (f.log_evidence > best->log_evidence)
+        *best = f;
+    s->best = fmax(s->best, f.log_evidence);
+}
+
+/* The same, with each carrier that the pulse may have where its shape is not known yet. */
 static void try_start(struct search *s)
 {
-    struct pe_explanation_fit *best = &s->out->fit[s->kind][s->coat];
     bool find_shape = !s->prospect->pulse_known && !s->shaped;
-    double met = log(share[s->kind] * (s->coat ? coated : 1.0 - coated));
     for (int i = 0; i < (find_shape ? s->prospect->phases : 1); i++) {
-        struct pe_explanation_fit f = s->start;
         if (find_shape)
-            f.shape[0] = s->prospect->phase_rad[i];
-        double hopeless = isfinite(s->best) ? 300.0 - 2.0 * s->best : 0.0;
-        if (!pe_stack_fit_run(s->fit, s->free, s->prior, hopeless, &f) || !is_possible(s, &f))
-            continue;
-        f.log_evidence += met;
-        if (f.log_evidence > best->log_evidence)
-            *best = f;
-        s->best = fmax(s->best, f.log_evidence);
+            s->start.shape[0] = s->prospect->phase_rad[i];
+        try_from(s);
     }
 }
 
@@ -292,20 +301,33 @@ static void try_depth(struct search *s, double depth_s)
     try_start(s);
 }
 
-/* An envelope's peak is good to half a cycle or so, the phase tells where in the cycle. */
-static void try_place(struct search *s, const struct place *place)
+/* An envelope's peak is good to half a cycle or so; the phase tells where in the cycle, as long as the
+ * pulse that it is told against is the one to start from. */
+static void try_about(struct search *s, const struct place *place, int sign)
 {
     static const double sure_turn = 0.6 * PE_PI;
-    double omega = 2.0 * PE_PI * s->prospect->centre_hz;
+    double hz = s->prospect->centre_hz;
+    if (!s->prospect->pulse_known && !s->shaped) {
+        for (int third = -1; third <= 1; third++)
+            try_depth(s, place->delay_s + third / (3.0 * hz));
+        return;
+    }
+    double turn = remainder(phase_of(s->kind, sign) - place->phase_rad, 2.0 * PE_PI);
+    double omega = 2.0 * PE_PI * hz;
+    try_depth(s, place->delay_s + turn / omega);
+    if (fabs(turn) > sure_turn)
+        try_depth(s, place->delay_s + (turn - copysign(2.0 * PE_PI, turn)) / omega);
+}
+
+static void try_place(struct search *s, const struct place *place)
+{
+    if (s->kind != PE_KIND_STEP) {
+        try_about(s, place, -1);
+        return;
+    }
     for (int sign = -1; sign <= 1; sign += 2) {
-        if (s->kind == PE_KIND_STEP)
-            s->start.stack.number[PE_STEP_THERE] = 0.12 * sign;
-        else if (sign > 0)
-            break;
-        double turn = remainder(phase_of(s->kind, sign) - place->phase_rad, 2.0 * PE_PI);
-        try_depth(s, place->delay_s + turn / omega);
-        if (fabs(turn) > sure_turn)
-            try_depth(s, place->delay_s + (turn - copysign(2.0 * PE_PI, turn)) / omega);
+        s->start.stack.number[PE_STEP_THERE] = 0.12 * sign;
+        try_about(s, place, sign);
     }
 }
 
@@ -404,8 +426,22 @@ static void try_disbond(struct search *s, bool coat)
         memcpy(s->start.stack.number, gap->stack.number, sizeof s->start.stack.number);
         memcpy(s->start.shape, gap->shape, sizeof s->start.shape);
         s->start.stack.number[PE_STEP_THERE] = 0.1 * sign;
-        try_start(s);
+        try_from(s);
     }
+}
+
+/* A gap that covers the whole beam is a shadow. */
+static void try_shadow_of_gap(struct search *s, bool coat)
+{
+    static const double nearly_all = 0.8;
+    const struct pe_explanation_fit *gap = &s->out->fit[PE_KIND_GAP][coat];
+    if (!isfinite(gap->log_evidence) || gap->stack.number[PE_COVER] < nearly_all)
+        return;
+    set_up(s, PE_KIND_SHADOW, coat);
+    memcpy(s->start.stack.number, gap->stack.number, sizeof s->start.stack.number);
+    memcpy(s->start.shape, gap->shape, sizeof s->start.shape);
+    s->start.stack.number[PE_TRANSIT] = gap->stack.number[PE_DEPTH];
+    try_from(s);
 }
 
 /* Where nothing fits: a gap or a shadow at every depth, in steps that no phase can hide. */
@@ -454,6 +490,8 @@ static void try_inside(struct search *s, bool coat)
         try_kind(s, PE_KIND_SHADOW, coat, at, places);
     try_films(s, coat, at, places);
     try_disbond(s, coat);
+    if (s->prospect->nominal_known)
+        try_shadow_of_gap(s, coat);
     if (s->prospect->loss_known)
         try_wall(s, PE_KIND_LOSSY, coat);
 }
@@ -510,7 +548,7 @@ void pe_stack_search(const struct pe_stack_fit *fit, const struct pe_prospect *p
     if (quick && s.shaped && !strained && out->left_over < quiet)
         return;
     out->thorough = true;
-    if (prospect->pulse_known && prospect->scale_known)
+    if (prospect->pulse_known)
         try_dry(&s);
     if (settled)
         try_inside(&s, false);

@@ -43,6 +43,9 @@ static const double usually_inverted = 0.01, well_explained = 1.5;
 /* With more chi-squared per degree of freedom than this nothing here explains the trace. */
 static const double most_misfit = 6.0;
 
+/* A gap under more of the beam leaves a lone echo, as the end of a thin wall does. */
+static const double whole_beam = 0.92;
+
 /* Two carriers that differ by less are one. */
 static const double same_phase = 0.5;
 
@@ -165,9 +168,11 @@ static enum plyecho_verdict verdict_of(enum pe_kind kind, const struct pe_explan
         [PE_KIND_DISBOND] = PLYECHO_DELAMINATION, [PE_KIND_LOSSY] = PLYECHO_ATTENUATED,
         [PE_KIND_DRY] = PLYECHO_UNREADABLE,
     };
-    if (kind != PE_KIND_SHADOW)
+    const double *n = fit->stack.number;
+    bool all = fit->stack.gap && n[PE_COVER] > whole_beam;
+    if (kind != PE_KIND_SHADOW && !(all && o->nominal_m.known))
         return verdicts[kind];
-    double wall = 0.5 * o->velocity_m_s * fit->stack.number[PE_TRANSIT];
+    double wall = 0.5 * o->velocity_m_s * n[all ? PE_DEPTH : PE_TRANSIT];
     if (wall > o->nominal_m.value - o->tolerance_m)
         return PLYECHO_NO_INDICATION;
     return wall < shadow_share * o->nominal_m.value ? PLYECHO_DELAMINATION : PLYECHO_UNDECIDED;
