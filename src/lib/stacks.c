@@ -23,8 +23,9 @@ static const double walls_deep = 2.5;
 static const double shadow_share = 0.7;
 
 /* The reporting level is a rule: an echo that stands above it in the envelope counts for an echo inside,
- * one that stays below it against (as logarithms of odds; chosen on simulated walls). */
-static const double above_level = 4.5, below_level = -3.0;
+ * one that stays below it against, and less where the pulse is known, since the fit then sees more (as
+ * logarithms of odds; chosen on simulated walls). */
+static const double above_level = 4.5, above_with_pulse = 1.5, below_level = -3.0;
 static const double level_none = 0.95,
                     level_all = 1.25; /* over the level: no weight, full weight */
 static const double clearly_below = 0.8;
@@ -43,8 +44,9 @@ static const double usually_inverted = 0.01, well_explained = 1.5;
 /* With more chi-squared per degree of freedom than this nothing here explains the trace. */
 static const double most_misfit = 6.0;
 
-/* A gap under more of the beam leaves a lone echo, as the end of a thin wall does. */
-static const double whole_beam = 0.92;
+/* A gap that leaves less of the beam, or no more than its uncertainty, leaves a lone echo, as the end of a
+ * thin wall does. */
+static const double least_left = 0.04;
 
 /* Two carriers that differ by less are one. */
 static const double same_phase = 0.5;
@@ -169,7 +171,8 @@ static enum plyecho_verdict verdict_of(enum pe_kind kind, const struct pe_explan
         [PE_KIND_DRY] = PLYECHO_UNREADABLE,
     };
     const double *n = fit->stack.number;
-    bool all = fit->stack.gap && n[PE_COVER] > whole_beam;
+    double left = fmax(least_left, 2.0 * fit->u[PE_COVER]);
+    bool all = fit->stack.gap && n[PE_COVER] > 1.0 - left;
     if (kind != PE_KIND_SHADOW && !(all && o->nominal_m.known))
         return verdicts[kind];
     double wall = 0.5 * o->velocity_m_s * n[all ? PE_DEPTH : PE_TRANSIT];
@@ -207,7 +210,8 @@ static void weigh(const struct pe_explained *x, const struct plyecho_wall_option
         }
 }
 
-static double by_level(const struct pe_evidence *e, double origin_s, const struct weights *w)
+static double by_level(const struct pe_evidence *e, double origin_s, double most,
+                       const struct weights *w)
 {
     if (!e->has_inner)
         return below_level;
@@ -218,7 +222,7 @@ static double by_level(const struct pe_evidence *e, double origin_s, const struc
                     0.35 * e->picks.pulse_s)
         return 0.0; /* the wall's own front, under the coat */
     double share = (e->inner.strength / e->inner_level - level_none) / (level_all - level_none);
-    return fmax(below_level, fmin(above_level, above_level * share));
+    return fmax(below_level, fmin(most, (share > 0.0 ? most : above_level) * share));
 }
 
 /* What stands next where nothing else could be fitted at all. */
@@ -346,7 +350,8 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     search(stacks, &prospect, !options->thorough && is_quiet(e), &explained, c);
     struct weights w;
     weigh(&explained, &options->wall, &w);
-    double level = by_level(e, origin, &w);
+    double level =
+        by_level(e, origin, stacks->pulse_known ? above_with_pulse : above_level, &w);
     w.of[PLYECHO_INNER_ECHO] += level;
     w.of[PLYECHO_DELAMINATION] += fmax(0.0, level); /* a gap may hide behind front or back */
     choose(&w, c);
