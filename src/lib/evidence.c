@@ -3,7 +3,6 @@
 #include <math.h>
 
 #include "fourier.h"
-#include "near_surface.h"
 #include "usual.h"
 
 /* Front and back echo vary against each other from place to place. */
@@ -14,10 +13,6 @@ static const double stated_loss_u = 0.1, usual_loss_u = 0.5;
 
 /* Above this share of the reference's echo the probe's face is dry. */
 static const double dry_reflection = 0.6;
-
-/* So far behind the front, in pulse lengths, its echo is taken off where the pulse is known; what
- * remains of it is a share (plies close to the front, a pulse that is not quite the reference's). */
-static const double near_pulses = 1.5, near_remainder = 0.25;
 
 /* What draws the peak of an inner echo's envelope aside, in pulse lengths (measured on the simulated
  * walls of tests/reference): as much at any strength, noise, the laminate's own echoes. */
@@ -153,8 +148,6 @@ static double front_tail(const struct pe_evidence *e, double delay_s)
     if (e->picks.front < 0)
         return 0.0;
     double front = e->picks.echoes[e->picks.front].amplitude;
-    if (e->front_taken_off && delay_s < near_pulses * e->picks.pulse_s)
-        front *= near_remainder;
     return front * pow(10.0, -delay_s / (0.8 * e->picks.pulse_s));
 }
 
@@ -205,16 +198,6 @@ static bool repeats(const struct plyecho_conditioned *t, const struct pe_evidenc
     for (double s = at - reach; s <= at + reach; s += 1.0 / t->sample_rate_hz)
         highest = fmax(highest, envelope_at(t, s));
     return highest > 5.0 * t->noise && highest > 0.5 * expected && highest < 2.5 * expected;
-}
-
-static void take_near(const struct plyecho_conditioned *t, const struct plyecho_reference *r,
-                      struct pe_evidence *e, struct pe_near *near)
-{
-    near->samples = 0;
-    if (r == NULL || e->picks.front < 0)
-        return;
-    pe_near_surface(t, &r->shape, e->front_s, (near_pulses + 0.5) * e->picks.pulse_s, near);
-    e->front_taken_off = near->samples > 0;
 }
 
 /* Keep a reportable echo as an interface. Its envelope's peak is drawn aside by noise and by the
@@ -282,26 +265,6 @@ static void consider_all(const struct plyecho_conditioned *t, double scale,
         count = (int)plyecho_echoes_find(t, &options, found, PLYECHO_PICKED_ECHOES);
     for (int k = 0; k < count; k++)
         consider(t, scale, back, &found[k], e);
-}
-
-/* Echoes inside: close behind the front from what is left when it is taken off, where the pulse is
- * known; from the trace itself further on. */
-static void take_inner(const struct plyecho_conditioned *t, double scale,
-                       const struct plyecho_echo *back, const struct pe_near *near,
-                       struct pe_evidence *e)
-{
-    double pulse = e->picks.pulse_s, from = 0.3 * pulse;
-    if (e->front_taken_off) {
-        struct plyecho_conditioned left = *t;
-        left.samples = near->samples;
-        left.start_s = t->start_s + (double)near->first / t->sample_rate_hz;
-        left.in_phase = near->in_phase;
-        left.quadrature = near->quadrature;
-        left.envelope = near->envelope;
-        from = near_pulses * pulse;
-        consider_all(&left, scale, back, 0.3 * pulse, fmin(from, e->to_s), e);
-    }
-    consider_all(t, scale, back, from, e->to_s, e);
 }
 
 /* In contact, what a probe's face may reflect from within the wall. */
@@ -383,9 +346,7 @@ void pe_evidence_take(const struct plyecho_conditioned *t, const struct plyecho_
     bool back_stands = !e->lone && !e->back_is_repeat;
     double scale =
         back_stands ? back->amplitude * exp(e->loss_np_s * e->back_delay_s) : e->full_scale;
-    struct pe_near near;
-    take_near(t, options->reference, e, &near);
     take_range(t, scale, e->back_delay_s, e);
-    take_inner(t, scale, t->has_sign ? back : NULL, &near, e);
+    consider_all(t, scale, t->has_sign ? back : NULL, 0.3 * p->pulse_s, e->to_s, e);
     e->indication_s = e->lone ? e->back_delay_s : e->inner.delay_s;
 }

@@ -42,7 +42,6 @@ struct pe_evidence {
     double balance_db;      /* back wall over expectation */
     double balance_u_db;
 
-    bool front_taken_off; /* the front echo did not stand in the way: the pulse is known */
     double from_s, to_s;  /* delays between which the least reportable echo would be seen */
     double level;         /* reportable strength in the middle of that range */
     bool has_inner;

@@ -107,8 +107,6 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/media.c \
 	src/lib/least_squares.c \
 	src/lib/least_squares.h \
-	src/lib/near_surface.c \
-	src/lib/near_surface.h \
 	src/lib/nearest.c \
 	src/lib/noise.c \
 	src/lib/number.c \

@@ -416,24 +416,100 @@ static double equations(const void *problem, const double *parameters, struct pe
     return chi2;
 }
 
+/* The free numbers and where they stand. false: too many. */
+static bool set_problem(const struct pe_stack_fit *fit, const bool *free,
+                        const struct pe_prior *prior, const struct pe_explanation_fit *at,
+                        struct problem *p, double *parameters)
+{
+    *p = (struct problem){.fit = fit, .fixed = at, .prior = prior};
+    for (int n = 0; n < PE_FIT_NUMBERS; n++) {
+        if (!free[n])
+            continue;
+        if (p->count == PE_MOST_ROWS)
+            return false;
+        p->unit[p->count] = unit_of(fit, n);
+        parameters[p->count] =
+            n < PE_STACK_NUMBERS ? at->stack.number[n] : at->shape[n - PE_STACK_NUMBERS];
+        p->index[p->count++] = n;
+    }
+    return true;
+}
+
+/* Share of an echo's energy that no change of the free numbers looks like. */
+static double own_share(const struct columns *c, int count, int rows,
+                        const struct pe_matrix *covariance, const double *echo)
+{
+    double by[PE_MOST_ROWS], all = dot(echo, echo, rows), own = all;
+    for (int i = 0; i < count; i++)
+        by[i] = dot(c->by[i], echo, rows);
+    for (int i = 0; i < count; i++)
+        for (int j = 0; j < count; j++)
+            own -= by[i] * covariance->at[i][j] * by[j];
+    return own / all;
+}
+
+/* First delay, from start_s on in steps of step_s (either sign), at which the echo is seen. */
+static bool first_seen(const struct problem *p, const struct columns *c,
+                       const struct pe_matrix *covariance, double share, double start_s,
+                       double step_s, int steps, double *seen_s)
+{
+    const struct pe_stack_fit *fit = p->fit;
+    const double *n = p->fixed->stack.number;
+    double echo[2 * MOST_LINES], amplitude = exp(n[PE_AMPLITUDE]);
+    double through = -(1.0 - n[PE_FRONT] * n[PE_FRONT]);
+    double complex at[MOST_LINES], turn[MOST_LINES];
+    for (int k = 0; k < fit->lines; k++) {
+        const struct pe_line *line = &fit->line[k];
+        double powers[4];
+        double complex per_s = n[PE_SLOPE] * (-line->hz + I * line->bend) - I * line->omega;
+        double complex carrier =
+            fit->root_weight[k] * carrier_line(fit, p->fixed, amplitude, k, powers);
+        at[k] = through * carrier * cexp(per_s * start_s);
+        turn[k] = cexp(per_s * step_s);
+    }
+    for (int i = 0; i < steps; i++) {
+        for (int k = 0; k < fit->lines; k++) {
+            echo[2 * k] = creal(at[k]);
+            echo[2 * k + 1] = cimag(at[k]);
+            at[k] *= turn[k];
+        }
+        if (own_share(c, p->count, 2 * fit->lines, covariance, echo) >= share) {
+            *seen_s = start_s + i * step_s;
+            return true;
+        }
+    }
+    return false;
+}
+
+bool pe_stack_fit_visible(const struct pe_stack_fit *fit, const bool *free,
+                          const struct pe_prior *prior, const struct pe_explanation_fit *at,
+                          double share, double *from_s, double *to_s)
+{
+    struct problem p;
+    struct columns c;
+    struct pe_matrix matrix, covariance;
+    double parameters[PE_MOST_ROWS], gradient[PE_MOST_ROWS];
+    double step = 0.1 / fit->reference_hz;
+    int steps = (int)fmax(0.0, (*to_s - *from_s) / step) + 1;
+    if (!set_problem(fit, free, prior, at, &p, parameters) ||
+        !isfinite(equations(&p, parameters, &matrix, gradient)) ||
+        !pe_invert(p.count, &matrix, &covariance))
+        return false;
+    fill_columns(&p, at, &c);
+    return first_seen(&p, &c, &covariance, share, *from_s, step, steps, from_s) &&
+           first_seen(&p, &c, &covariance, share, *to_s, -step, steps, to_s) && *to_s > *from_s;
+}
+
 bool pe_stack_fit_run(const struct pe_stack_fit *fit, const bool *free,
                       const struct pe_prior *prior, double hopeless,
                       struct pe_explanation_fit *out)
 {
     struct pe_explanation_fit start = *out;
-    struct problem problem = {.fit = fit, .fixed = &start, .prior = prior};
+    struct problem problem;
     double parameters[PE_MOST_ROWS];
-    for (int n = 0; n < PE_FIT_NUMBERS; n++) {
-        out->u[n] = 0.0;
-        if (!free[n])
-            continue;
-        if (problem.count == PE_MOST_ROWS)
-            return false;
-        problem.unit[problem.count] = unit_of(fit, n);
-        parameters[problem.count] =
-            n < PE_STACK_NUMBERS ? start.stack.number[n] : start.shape[n - PE_STACK_NUMBERS];
-        problem.index[problem.count++] = n;
-    }
+    memset(out->u, 0, sizeof out->u);
+    if (!set_problem(fit, free, prior, &start, &problem, parameters))
+        return false;
     struct pe_least_squares plan = {.parameters = problem.count,
                                     .unit = problem.unit,
                                     .longest_step = 0.5,

@@ -79,6 +79,13 @@ struct pe_stray {
 void pe_stack_fit_scan(const struct pe_stack_fit *fit, const struct pe_explanation_fit *at,
                        bool front_only, double step_s, int count, struct pe_stray *stray);
 
+/* Delays behind the front, from from_s to to_s (changed by this), between which an echo with a gap's sign
+ * can be told from the stack `at`: at most 1 - share of its energy is what a change of the free numbers
+ * could look like. false: nowhere. */
+bool pe_stack_fit_visible(const struct pe_stack_fit *fit, const bool *free,
+                          const struct pe_prior *prior, const struct pe_explanation_fit *at,
+                          double share, double *from_s, double *to_s);
+
 size_t pe_stack_fit_lines(const struct pe_stack_fit *fit);
 
 void pe_stack_fit_free(struct pe_stack_fit *fit);

@@ -37,6 +37,9 @@ static const double thickest_coat_s = 0.5e-6;
 /* A gap under less of the beam does not stand out of the laminate's own echoes. */
 static const double least_cover = 0.12;
 
+/* An echo inside counts as seen where this share of its energy is its own (our choice: half its height). */
+static const double own_share = 0.25;
+
 /* Nearer to a face a place inside is part of it. */
 static const double nearest_s = 0.05e-6;
 
@@ -542,6 +545,12 @@ void pe_stack_search(const struct pe_stack_fit *fit, const struct pe_prospect *p
     double lines = (double)out->lines;
     bool settled = isfinite(plain->log_evidence);
     s.shaped = settled && plain->chi2 < plain_fits * lines;
+    if (settled) {
+        out->from_s = nearest_s;
+        out->to_s = plain->stack.number[PE_TRANSIT] - nearest_s;
+        out->range_known = pe_stack_fit_visible(fit, s.free, s.prior, plain, own_share,
+                                                &out->from_s, &out->to_s);
+    }
     bool strained = settled && strain(&s, plain) > most_strain;
     if (settled)
         out->left_over = left_over(&s, plain);

@@ -44,6 +44,8 @@ struct pe_explained {
     size_t lines; /* of the spectrum */
     double
         left_over; /* most that any echo inside would take off the plain wall's chi-squared */
+    bool range_known; /* where an echo can be told from a plain wall's: */
+    double from_s, to_s;
     bool thorough; /* more than the plain wall was tried */
 };
 

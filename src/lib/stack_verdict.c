@@ -122,6 +122,10 @@ void pe_stacks_refine(const struct pe_conclusion *c, const struct plyecho_condit
         return;
     e->explained = c->misfit < well_explained && is_inside(c->kind) &&
                    pe_stack_strength(&c->fit, t->centre_hz) > least_mixing;
+    if (c->range_known) {
+        e->from_s = c->from_s;
+        e->to_s = c->to_s;
+    }
     if (is_inside(c->kind) || c->kind == PE_KIND_SHADOW)
         e->indication_s = numbers(c)[c->kind == PE_KIND_SHADOW ? PE_TRANSIT : PE_DEPTH];
     if (c->kind != PE_KIND_SHADOW || c->verdict == PLYECHO_NO_INDICATION)

@@ -48,6 +48,10 @@ static const double most_misfit = 6.0;
  * thin wall does. */
 static const double least_left = 0.04;
 
+/* Nearest to front and back wall that echoes were told apart on simulated walls (tests/reference): a ply
+ * with the pulse known, shares of a pulse length without. */
+static const double nearest_told_s = 0.13e-6, blind_front = 0.5, blind_back = 0.6;
+
 /* Two carriers that differ by less are one. */
 static const double same_phase = 0.5;
 
@@ -361,6 +365,13 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
         c->next = c->verdict == PLYECHO_INNER_ECHO ? PLYECHO_NO_INDICATION : PLYECHO_INNER_ECHO;
         c->log_odds = quiet_log_odds - 0.5 * fmin(explained.left_over, quiet_log_odds);
     }
+    c->range_known = explained.range_known;
+    /* what was tried: gaps under a fifth of the beam one ply away, and so much of a pulse without it */
+    double front_s = stacks->pulse_known ? nearest_told_s : blind_front * t->pulse_s;
+    double back_s = stacks->pulse_known ? nearest_told_s : blind_back * t->pulse_s;
+    c->from_s = fmax(explained.from_s, front_s);
+    c->to_s = fmin(explained.to_s, c->fit.stack.number[PE_TRANSIT] - back_s);
+    c->range_known = c->range_known && c->to_s > c->from_s;
     c->misfit = misfit_of(&explained, &c->fit);
     c->told = c->misfit < most_misfit;
     c->log_odds /= fmax(1.0, c->misfit);

@@ -23,6 +23,8 @@ struct pe_conclusion {
     struct pe_explanation_fit fit;
     double
         transit_u_s; /* of its transit: the fit's, and what the verdict's other explanations say */
+    bool range_known; /* delays between which the least reportable echo would be seen: */
+    double from_s, to_s;
     double misfit; /* chi-squared per degree of freedom */
 };
 
