@@ -200,7 +200,11 @@ static void a_shallow_gap_shows_where_the_pulse_is_known(void **state)
     struct plyecho_reference reference;
     take_reference(&reference);
     struct plyecho_assess_options o = options_for(3.2);
+    struct plyecho_stacks *with, *without;
+    assert_int_equal(plyecho_stacks_new(&with, 100e6, &reference.shape, NULL), PLYECHO_OK);
+    assert_int_equal(plyecho_stacks_new(&without, 100e6, NULL, NULL), PLYECHO_OK);
     o.reference = &reference;
+    o.stacks = with;
     for (double cover = 0.3; cover < 0.7; cover += 0.15) {
         struct made_wall wall = made_sound(3.2);
         wall.cover = cover;
@@ -212,8 +216,11 @@ static void a_shallow_gap_shows_where_the_pulse_is_known(void **state)
     struct made_wall sound = made_sound(3.2);
     struct plyecho_assessment known = judge(&sound, &o, PLYECHO_NO_INDICATION);
     o.reference = NULL;
+    o.stacks = without;
     struct plyecho_assessment blind = judge(&sound, &o, PLYECHO_NO_INDICATION);
     assert_true(known.from_m < blind.from_m);
+    plyecho_stacks_free(with);
+    plyecho_stacks_free(without);
 }
 
 static void a_clipped_echo_and_noise_are_unreadable(void **state)
