@@ -50,7 +50,7 @@ static const double least_left = 0.04;
 
 /* Nearest to front and back wall that echoes were told apart on simulated walls (tests/reference): a ply
  * with the pulse known, shares of a pulse length without. */
-static const double nearest_told_s = 0.13e-6, blind_front = 0.5, blind_back = 0.6;
+static const double nearest_told_s = 0.13e-6, blind_front = 0.7, blind_back = 0.8;
 
 /* Power of the odds at which they come true on simulated walls (tests/reference/calibrate_odds.py: 0.54 to
  * 1.03 with the pulse known, 0.58 to 0.90 without). */
