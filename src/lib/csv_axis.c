@@ -10,7 +10,7 @@
 enum {
     MOST_DIGITS = 12,
     BISECTIONS = 50,
-    ABREAST = 8,
+    ABREAST = 4,
     STRETCH = 64 /* rows whose highest and lowest are taken first */
 };
 

@@ -7,7 +7,7 @@
 
 #include <stddef.h>
 
-enum { PE_EXTREMES_ABREAST = 16 };
+enum { PE_EXTREMES_ABREAST = 16, PE_HIGHEST_ABREAST = 8 }; /* as measured */
 
 struct pe_extremes {
     float least, most;
@@ -40,14 +40,14 @@ static inline struct pe_extremes pe_extremes_of(const float *x, size_t n)
 /* 0 where n is 0, or all are below it. */
 static inline float pe_highest(const float *x, size_t n)
 {
-    float most[PE_EXTREMES_ABREAST] = {0.0f};
+    float most[PE_HIGHEST_ABREAST] = {0.0f};
     size_t i = 0;
-    for (; n - i >= PE_EXTREMES_ABREAST; i += PE_EXTREMES_ABREAST)
-        for (size_t k = 0; k < PE_EXTREMES_ABREAST; k++)
+    for (; n - i >= PE_HIGHEST_ABREAST; i += PE_HIGHEST_ABREAST)
+        for (size_t k = 0; k < PE_HIGHEST_ABREAST; k++)
             most[k] = x[i + k] > most[k] ? x[i + k] : most[k];
     for (; i < n; i++)
         most[0] = x[i] > most[0] ? x[i] : most[0];
-    for (size_t k = 1; k < PE_EXTREMES_ABREAST; k++)
+    for (size_t k = 1; k < PE_HIGHEST_ABREAST; k++)
         most[0] = most[k] > most[0] ? most[k] : most[0];
     return most[0];
 }
