@@ -19,13 +19,13 @@ static inline struct pe_extremes pe_extremes_of(const float *x, size_t n)
     float least[PE_EXTREMES_ABREAST], most[PE_EXTREMES_ABREAST];
     for (size_t k = 0; k < PE_EXTREMES_ABREAST; k++)
         least[k] = most[k] = x[k < n ? k : 0];
-    size_t i = 0;
-    for (; n - i >= PE_EXTREMES_ABREAST; i += PE_EXTREMES_ABREAST)
+    const size_t whole = n - n % PE_EXTREMES_ABREAST;
+    for (size_t i = 0; i < whole; i += PE_EXTREMES_ABREAST)
         for (size_t k = 0; k < PE_EXTREMES_ABREAST; k++) {
             least[k] = x[i + k] < least[k] ? x[i + k] : least[k];
             most[k] = x[i + k] > most[k] ? x[i + k] : most[k];
         }
-    for (; i < n; i++) {
+    for (size_t i = whole; i < n; i++) {
         least[0] = x[i] < least[0] ? x[i] : least[0];
         most[0] = x[i] > most[0] ? x[i] : most[0];
     }
@@ -41,11 +41,11 @@ static inline struct pe_extremes pe_extremes_of(const float *x, size_t n)
 static inline float pe_highest(const float *x, size_t n)
 {
     float most[PE_HIGHEST_ABREAST] = {0.0f};
-    size_t i = 0;
-    for (; n - i >= PE_HIGHEST_ABREAST; i += PE_HIGHEST_ABREAST)
+    const size_t whole = n - n % PE_HIGHEST_ABREAST;
+    for (size_t i = 0; i < whole; i += PE_HIGHEST_ABREAST)
         for (size_t k = 0; k < PE_HIGHEST_ABREAST; k++)
             most[k] = x[i + k] > most[k] ? x[i + k] : most[k];
-    for (; i < n; i++)
+    for (size_t i = whole; i < n; i++)
         most[0] = x[i] > most[0] ? x[i] : most[0];
     for (size_t k = 1; k < PE_HIGHEST_ABREAST; k++)
         most[0] = most[k] > most[0] ? most[k] : most[0];

@@ -20,11 +20,11 @@ static inline double pe_sum_up(const double *sums)
 static inline double pe_sum(const float *x, size_t n)
 {
     double sums[PE_SUMS_ABREAST] = {0.0};
-    size_t i = 0;
-    for (; n - i >= PE_SUMS_ABREAST; i += PE_SUMS_ABREAST)
+    const size_t whole = n - n % PE_SUMS_ABREAST;
+    for (size_t i = 0; i < whole; i += PE_SUMS_ABREAST)
         for (size_t k = 0; k < PE_SUMS_ABREAST; k++)
             sums[k] += (double)x[i + k];
-    for (; i < n; i++)
+    for (size_t i = whole; i < n; i++)
         sums[0] += (double)x[i];
     return pe_sum_up(sums);
 }
@@ -34,14 +34,14 @@ static inline double pe_sum(const float *x, size_t n)
 static inline double pe_variance(const float *x, size_t n)
 {
     double off_by[PE_SUMS_ABREAST] = {0.0}, squares[PE_SUMS_ABREAST] = {0.0}, about = x[0];
-    size_t i = 0;
-    for (; n - i >= PE_SUMS_ABREAST; i += PE_SUMS_ABREAST)
+    const size_t whole = n - n % PE_SUMS_ABREAST;
+    for (size_t i = 0; i < whole; i += PE_SUMS_ABREAST)
         for (size_t k = 0; k < PE_SUMS_ABREAST; k++) {
             double off = (double)x[i + k] - about;
             off_by[k] += off;
             squares[k] += off * off;
         }
-    for (; i < n; i++) {
+    for (size_t i = whole; i < n; i++) {
         double off = (double)x[i] - about;
         off_by[0] += off;
         squares[0] += off * off;
