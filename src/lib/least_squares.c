@@ -7,20 +7,14 @@
 static const double first_damping = 1e-6, least_damping = 1e-9, most_damping = 1e6;
 static const double harder = 10.0, easier = 0.1;
 
-static void damp(int n, struct pe_matrix *matrix, double damping)
-{
-    for (int i = 0; i < n; i++)
-        matrix->at[i][i] *= 1.0 + damping;
-}
-
 bool pe_least_squares_run(const struct pe_least_squares *plan, pe_normal_equations *equations,
                           const void *problem, double *parameters,
                           struct pe_least_squares_result *result)
 {
     int n = plan->parameters;
     double damping = first_damping, gradient[PE_MOST_ROWS], gradient_there[PE_MOST_ROWS];
-    struct pe_matrix here, there, damped, inverse;
-    double chi2 = equations(problem, parameters, &here, gradient);
+    struct pe_matrix matrices[2], *here = &matrices[0], *there = &matrices[1], inverse;
+    double chi2 = equations(problem, parameters, here, gradient);
     result->moved = INFINITY;
     if (!isfinite(chi2))
         return false;
@@ -28,18 +22,18 @@ bool pe_least_squares_run(const struct pe_least_squares *plan, pe_normal_equatio
         double trial[PE_MOST_ROWS];
         if (plan->hopeless > 0.0 && round == plan->rounds / 2 && chi2 > plan->hopeless)
             return false;
-        damped = here;
-        damp(n, &damped, damping);
-        if (!pe_invert(n, &damped, &inverse))
-            return false;
         memcpy(trial, parameters, (size_t)n * sizeof *trial);
         double moved =
-            pe_newton_step(n, &inverse, gradient, plan->unit, plan->longest_step, trial);
-        double chi2_there = equations(problem, trial, &there, gradient_there);
+            pe_newton_step(n, here, damping, gradient, plan->unit, plan->longest_step, trial);
+        if (isnan(moved))
+            return false;
+        double chi2_there = equations(problem, trial, there, gradient_there);
         if (chi2_there <= chi2 * (1.0 + 1e-14)) {
             memcpy(parameters, trial, (size_t)n * sizeof *trial);
             memcpy(gradient, gradient_there, (size_t)n * sizeof *gradient);
+            struct pe_matrix *left = here;
             here = there;
+            there = left;
             chi2 = chi2_there;
             result->moved = moved;
             damping = fmax(damping * easier, least_damping);
@@ -50,7 +44,7 @@ bool pe_least_squares_run(const struct pe_least_squares *plan, pe_normal_equatio
         }
     }
     result->chi2 = chi2;
-    if (!pe_invert(n, &here, &inverse))
+    if (!pe_invert(n, here, &inverse))
         return false;
     pe_in_units(n, &inverse, plan->unit, &result->covariance);
     return true;

@@ -2,12 +2,12 @@
 
 #include <math.h>
 
-/* matrix = L L^T. */
-static bool factor(int n, const struct pe_matrix *matrix, struct pe_matrix *l)
+/* matrix = L L^T, its diagonal raised by a share. */
+static bool factor(int n, const struct pe_matrix *matrix, double damping, struct pe_matrix *l)
 {
     for (int i = 0; i < n; i++) {
         for (int j = 0; j <= i; j++) {
-            double sum = matrix->at[i][j];
+            double sum = matrix->at[i][j] * (i == j ? 1.0 + damping : 1.0);
             for (int k = 0; k < j; k++)
                 sum -= l->at[i][k] * l->at[j][k];
             if (i != j)
@@ -24,7 +24,7 @@ static bool factor(int n, const struct pe_matrix *matrix, struct pe_matrix *l)
 bool pe_invert(int n, const struct pe_matrix *matrix, struct pe_matrix *inverse)
 {
     struct pe_matrix l, m; /* lower triangles */
-    if (!factor(n, matrix, &l))
+    if (!factor(n, matrix, 0.0, &l))
         return false;
     for (int j = 0; j < n; j++) { /* m = L^-1 */
         m.at[j][j] = 1.0 / l.at[j][j];
@@ -44,14 +44,25 @@ bool pe_invert(int n, const struct pe_matrix *matrix, struct pe_matrix *inverse)
     return true;
 }
 
-double pe_newton_step(int n, const struct pe_matrix *inverse, const double *gradient,
-                      const double *unit, double most, double *parameters)
+double pe_newton_step(int n, const struct pe_matrix *matrix, double damping,
+                      const double *gradient, const double *unit, double most,
+                      double *parameters)
 {
+    struct pe_matrix l;
     double step[PE_MOST_ROWS], largest = 0.0;
-    for (int i = 0; i < n; i++) {
-        step[i] = 0.0;
-        for (int j = 0; j < n; j++)
-            step[i] += inverse->at[i][j] * gradient[j];
+    if (!factor(n, matrix, damping, &l))
+        return NAN;
+    for (int i = 0; i < n; i++) { /* L y = gradient */
+        double sum = gradient[i];
+        for (int k = 0; k < i; k++)
+            sum -= l.at[i][k] * step[k];
+        step[i] = sum / l.at[i][i];
+    }
+    for (int i = n - 1; i >= 0; i--) { /* L^T step = y */
+        double sum = step[i];
+        for (int k = i + 1; k < n; k++)
+            sum -= l.at[k][i] * step[k];
+        step[i] = sum / l.at[i][i];
         largest = fmax(largest, fabs(step[i]));
     }
     double shrink = largest > most ? most / largest : 1.0;

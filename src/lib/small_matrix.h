@@ -18,11 +18,13 @@ struct pe_matrix {
  * false where it is not positive: a parameter that nothing determines. */
 bool pe_invert(int n, const struct pe_matrix *matrix, struct pe_matrix *inverse);
 
-/* Add the Gauss-Newton step inverse x gradient to the n parameters, which were fitted in multiples of
- * `unit`; a step whose largest part is above `most` is shortened to that. Returns the largest part
- * before shortening, in units. */
-double pe_newton_step(int n, const struct pe_matrix *inverse, const double *gradient,
-                      const double *unit, double most, double *parameters);
+/* Add the step that solves matrix x step = gradient, the matrix's diagonal raised by the share `damping`,
+ * to the n parameters, which were fitted in multiples of `unit`; a step whose largest part is above
+ * `most` is shortened to that. Returns the largest part before shortening, in units; NaN, and nothing is
+ * added, where the matrix is not positive. */
+double pe_newton_step(int n, const struct pe_matrix *matrix, double damping,
+                      const double *gradient, const double *unit, double most,
+                      double *parameters);
 
 /* A matrix in multiples of `unit` (row and column) in the parameters' own units. */
 void pe_in_units(int n, const struct pe_matrix *matrix, const double *unit,
