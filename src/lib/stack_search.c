@@ -51,11 +51,13 @@ static const double share[PE_KINDS] = {
 };
 static const double coated = 0.15;
 
-/* A plain wall explains the trace where chi-squared is below `plain_fits` a line and no echo inside
- * would take off more than `quiet`; nothing else can then be more likely (see docs/method.md). */
-static const double nothing_fits = 3.5, plain_fits = 2.0, quiet = 10.0, most_strain = 4.0;
+/* Chi-squared a line. A plain wall explains the trace where it is below `plain_fits` and no echo inside
+ * would take off more than `quiet`: nothing else is then more likely (docs/method.md). Below `settles` no
+ * other cycle is tried, above `nothing_fits` a gap is tried everywhere. */
+static const double settles = 1.5, nothing_fits = 3.5, plain_fits = 2.0, quiet = 10.0,
+                    most_strain = 4.0;
 
-enum { SCAN = 512, LEFT_PEAKS = 3, FRONT_PEAKS = 2, CANDIDATES = LEFT_PEAKS + FRONT_PEAKS };
+enum { SCAN = 256, LEFT_PEAKS = 3, FRONT_PEAKS = 2, CANDIDATES = LEFT_PEAKS + FRONT_PEAKS };
 
 struct search {
     const struct pe_stack_fit *fit;
@@ -245,9 +247,14 @@ static void try_start(struct search *s)
 
 static void try_transits(struct search *s, double whole_s)
 {
-    for (int cycle = -1; cycle <= 1; cycle++) {
-        s->start.stack.number[PE_TRANSIT] = whole_s + cycle / s->prospect->centre_hz;
+    static const int cycles[] = {0, -1, 1};
+    const struct pe_explanation_fit *best = &s->out->fit[s->kind][s->coat];
+    for (size_t i = 0; i < sizeof cycles / sizeof cycles[0]; i++) {
+        s->start.stack.number[PE_TRANSIT] = whole_s + cycles[i] / s->prospect->centre_hz;
         try_start(s);
+        /* a wall a cycle off cannot fit as well */
+        if (isfinite(best->log_evidence) && best->chi2 < settles * (double)s->out->lines)
+            return;
     }
 }
 
@@ -350,7 +357,8 @@ static void try_dry(struct search *s)
 static int add_peaks(const struct pe_stray *stray, int count, double step_s, int most,
                      struct place *at, int found)
 {
-    static const double apart_steps = 3.0;
+    static const double apart_steps = 1.5, least_share = 0.05;
+    double highest = 0.0;
     for (int n = 0; n < most; n++) {
         int top = -1;
         for (int i = 1; i + 1 < count; i++) {
@@ -360,8 +368,9 @@ static int add_peaks(const struct pe_stray *stray, int count, double step_s, int
             if (peak && (top < 0 || stray[i].gain > stray[top].gain))
                 top = i;
         }
-        if (top < 0)
+        if (top < 0 || (n > 0 && stray[top].gain < least_share * highest))
             break;
+        highest = fmax(highest, stray[top].gain);
         at[found++] = (struct place){top * step_s, carg(stray[top].size), stray[top].gain};
     }
     return found;
@@ -370,7 +379,7 @@ static int add_peaks(const struct pe_stray *stray, int count, double step_s, int
 static double scan(const struct search *s, const struct pe_explanation_fit *fit,
                    bool front_only, struct pe_stray *stray, int *count)
 {
-    double step = 0.1 / s->prospect->centre_hz;
+    double step = 0.2 / s->prospect->centre_hz;
     *count = (int)fmin(SCAN, s->prospect->transit.mean * 1.05 / step);
     pe_stack_fit_scan(s->fit, fit, front_only, step, *count, stray);
     return step;
