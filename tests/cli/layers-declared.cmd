@@ -13,8 +13,9 @@ $glue
 $glass
 END
 "$plyecho" assess --procedure sleeve.ini --format csv "$ring" >table; echo "procedure $?"
-cut -d , -f 1-5 <table | head -n 3
-sed -n 's/.*\("layers": .*\)/\1/p' <<END
+cut -d , -f 1-5 <table | head -n 3 | sed 's/\(\.[0-9][0-9][0-9]\)[0-9]*$/\1/'
+# to a micrometre: the last digits of a fit are the machine's own
+sed -n 's/.*\("layers": .*\)/\1/p' <<END | sed 's/\([0-9]\.[0-9][0-9][0-9]\)[0-9]*/\1/g'
 $("$plyecho" assess --procedure sleeve.ini --format json "$ring" | head -n 1)
 END
 "$plyecho" assess --velocity 2942 --velocity-u 10 --attenuation 0.1 --format csv \
