@@ -42,8 +42,8 @@ struct pe_evidence {
     double balance_db;      /* back wall over expectation */
     double balance_u_db;
 
-    double from_s, to_s;  /* delays between which the least reportable echo would be seen */
-    double level;         /* reportable strength in the middle of that range */
+    double from_s, to_s; /* delays between which the least reportable echo would be seen */
+    double level;        /* reportable strength in the middle of that range */
     bool has_inner;
     struct pe_inner inner; /* the strongest, relative to the level at its depth */
     double inner_level;    /* reportable strength at its depth */
