@@ -207,7 +207,7 @@ static void with_a_band_the_trace_is_shown_within_it(void **state)
     const struct plyecho_band band = {2e6, 9e6}, beyond = {2e6, 60e6};
     assert_int_equal(run(f, "a.csv", 1), PLYECHO_OK);
     assert_ptr_equal(f->picture.trace.value, f->traces.amplitude);
-    setup_close(&f->setup);
+    conditioning_close(&f->setup.conditioning);
     conditioning_open(&f->setup.conditioning, &band);
     f->options.filtered = true;
     assert_int_equal(run(f, "a.csv", 1), PLYECHO_OK);
@@ -217,7 +217,7 @@ static void with_a_band_the_trace_is_shown_within_it(void **state)
     assert_int_equal(run(f, "a.csv", 1), PLYECHO_UNSUITABLE);
     assert_non_null(strstr(f->err.text, "leave --band out"));
     f->traces.signal = PLYECHO_SIGNAL_RF;
-    setup_close(&f->setup);
+    conditioning_close(&f->setup.conditioning);
     conditioning_open(&f->setup.conditioning, &beyond);
     assert_int_equal(run(f, "a.csv", 1), PLYECHO_BAD_ARGUMENT);
 }
