@@ -304,14 +304,17 @@ static enum plyecho_code make_fit(struct setup *setup, double sample_rate_hz,
     plyecho_plate_fit_free(wall->fit);
     plyecho_stacks_free(setup->assess.stacks);
     wall->fit = NULL;
-    setup->fit_rate_hz = sample_rate_hz;
+    setup->assess.stacks = NULL;
+    setup->fit_rate_hz = 0.0;
     const struct plyecho_reference *r = setup->assess.reference;
     enum plyecho_code code = plyecho_stacks_new(&setup->assess.stacks, sample_rate_hz,
                                                 r != NULL ? &r->shape : NULL, err);
-    if (r == NULL || code != PLYECHO_OK)
-        return code;
-    return plyecho_plate_fit_new(&wall->fit, &setup->reference.shape, &setup->reference.band,
-                                 sample_rate_hz, err);
+    if (r != NULL && code == PLYECHO_OK)
+        code = plyecho_plate_fit_new(&wall->fit, &setup->reference.shape,
+                                     &setup->reference.band, sample_rate_hz, err);
+    if (code == PLYECHO_OK)
+        setup->fit_rate_hz = sample_rate_hz;
+    return code;
 }
 
 /* Levels say nothing where the gain changes along the trace. */

@@ -8,7 +8,7 @@
 
 #include <stdbool.h>
 
-enum { PE_MOST_ROWS = 16 };
+enum { PE_MOST_ROWS = 18 };
 
 struct pe_matrix {
     double at[PE_MOST_ROWS][PE_MOST_ROWS];

@@ -10,7 +10,7 @@
 #include "fourier.h"
 #include "least_squares.h"
 
-enum { GATE_GRID = 64, MOST_LINES = 320 };
+enum { GATE_GRID = 64, LEAST_LINES = 10, MOST_LINES = 320 };
 
 /* Lines weaker than this share of the pulse's strongest say nothing. */
 static const double least_line_share = 0.03;
@@ -179,7 +179,7 @@ enum plyecho_code pe_stack_fit_take(struct pe_stack_fit *fit,
     double end_s = fmin(gate->end_s, t->start_s + (double)t->samples / rate);
     double from = fmax(0.0, (gate->origin_s - t->pulse_s - t->start_s) * rate);
     double to = (end_s - t->start_s) * rate;
-    if (!t->has_sign || to - from < 32.0)
+    if (!t->has_sign || t->sample_rate_hz != rate || to - from < 32.0)
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "the record does not hold the wall's echoes");
     size_t first = (size_t)from, samples = (size_t)to - first;
@@ -187,6 +187,11 @@ enum plyecho_code pe_stack_fit_take(struct pe_stack_fit *fit,
     if (code != PLYECHO_OK)
         return code;
     choose_lines(fit, t, gate);
+    if (fit->lines < LEAST_LINES || fit->lines >= MOST_LINES)
+        return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                            "%d spectral lines: the wall is too thick, or the band too narrow, "
+                            "for a fit of stacks",
+                            fit->lines);
     memset(fit->gate, 0, fit->length * sizeof *fit->gate);
     memcpy(fit->gate, t->in_phase + first, samples * sizeof *fit->gate);
     for (size_t i = 0; i < FADE && i < samples; i++) {
@@ -207,7 +212,8 @@ enum plyecho_code pe_stack_fit_take(struct pe_stack_fit *fit,
         fit->data[k] = (double complex)fit->bins[bin] * (cos(turn) + I * sin(turn));
         double own = gate->full_scale * cabs(fit->pulse[k]);
         double lost = 2.0 * gate->slope * fit->line[k].hz * gate->wall_s;
-        double ply = film_per_hz * fit->line[k].hz * sqrt((1.0 - exp(-lost)) / lost);
+        double ply =
+            film_per_hz * fit->line[k].hz * sqrt(lost > 1e-6 ? (1.0 - exp(-lost)) / lost : 1.0);
         double astray = own * own * (films * ply * ply + beam_error * beam_error) * crowd;
         fit->weight[k] = 2.0 / (noise + astray);
         fit->root_weight[k] = sqrt(fit->weight[k]);

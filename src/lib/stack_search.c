@@ -14,7 +14,7 @@ static const double glue_film = 0.21, water_film = 0.517;
  * laminates of two fibres, coats and their steps (common practice, no source). */
 static const struct pe_prior glue_time = {65e-9, 40e-9}, water_time = {35e-9, 25e-9};
 static const struct pe_prior step_alone = {0.0, 0.12}, step_at_glue = {0.0, 0.06};
-static const struct pe_prior coat_time = {150e-9, 100e-9}, coat_step = {0.18, 0.06};
+static const struct pe_prior coat_time = {180e-9, 130e-9}, coat_step = {0.18, 0.06};
 static const struct pe_prior coat_front = {0.06, 0.08};
 static const struct pe_prior any_cover = {0.5, 0.35};
 
@@ -32,7 +32,7 @@ static const struct pe_prior any_phase = {0.0, 10.0}, shape_bend = {0.0, 1.0};
 static const struct pe_prior lossy_db = {11.0, 3.3};
 static const double least_lossy_db = 6.0;
 
-static const double thickest_coat_s = 0.5e-6;
+static const double thickest_coat_s = 0.6e-6;
 
 /* A gap under less of the beam does not stand out of the laminate's own echoes. */
 static const double least_cover = 0.12;
@@ -56,6 +56,9 @@ static const double coated = 0.15;
  * other cycle is tried, above `nothing_fits` a gap is tried everywhere. */
 static const double settles = 1.5, nothing_fits = 3.5, plain_fits = 2.0, quiet = 10.0,
                     most_strain = 4.0;
+
+/* Step at which delays are looked through, in periods. */
+static const double scan_periods = 0.2;
 
 enum { SCAN = 256, LEFT_PEAKS = 3, FRONT_PEAKS = 2, CANDIDATES = LEFT_PEAKS + FRONT_PEAKS };
 
@@ -267,7 +270,7 @@ static double bare_wall_s(const struct search *s, double coat_s)
 /* A coat hides its own echo in the front's: the echo picked may be the coat's, the wall's or a mixture. */
 static void try_coats(struct search *s)
 {
-    static const double thick_s[] = {60e-9, 140e-9, 240e-9, 340e-9};
+    static const double thick_s[] = {60e-9, 140e-9, 240e-9, 340e-9, 450e-9};
     for (size_t i = 0; i < sizeof thick_s / sizeof thick_s[0]; i++) {
         s->start.stack.number[PE_COAT_TIME] = thick_s[i];
         for (int half = 0; half <= 1; half++) {
@@ -379,7 +382,7 @@ static int add_peaks(const struct pe_stray *stray, int count, double step_s, int
 static double scan(const struct search *s, const struct pe_explanation_fit *fit,
                    bool front_only, struct pe_stray *stray, int *count)
 {
-    double step = 0.2 / s->prospect->centre_hz;
+    double step = scan_periods / s->prospect->centre_hz;
     *count = (int)fmin(SCAN, s->prospect->transit.mean * 1.05 / step);
     pe_stack_fit_scan(s->fit, fit, front_only, step, *count, stray);
     return step;
@@ -407,6 +410,13 @@ static int find_places(const struct search *s, const struct pe_explanation_fit *
     int found = add_peaks(stray, count, step, LEFT_PEAKS, at, 0);
     step = scan(s, plain, true, stray, &count);
     return add_peaks(stray, count, step, FRONT_PEAKS, at, found);
+}
+
+/* Delay of a fit's place behind the outer face, as scans count it. */
+static double outer_delay(const struct pe_explanation_fit *f)
+{
+    const double *n = f->stack.number;
+    return n[PE_DEPTH] + (f->stack.coat ? n[PE_COAT_TIME] : 0.0);
 }
 
 static const struct place *nearest(const struct place *at, int places, double delay_s)
@@ -439,6 +449,26 @@ static void try_disbond(struct search *s, bool coat)
         memcpy(s->start.shape, gap->shape, sizeof s->start.shape);
         s->start.stack.number[PE_STEP_THERE] = 0.1 * sign;
         try_from(s);
+    }
+}
+
+/* The echo picked as the back wall's may be a gap's close ahead of it: then the wall ends later, within what
+ * the nominal allows. */
+static void try_gap_before_back(struct search *s, bool coat)
+{
+    const struct pe_prospect *p = s->prospect;
+    double coat_s = coat ? s->out->fit[PE_KIND_PLAIN][1].stack.number[PE_COAT_TIME] : 0.0;
+    double picked = bare_wall_s(s, coat_s), last = p->transit.mean + 2.0 * p->transit.u;
+    double step = 0.4 / p->centre_hz;
+    if (!p->nominal_known || !p->whole_picked)
+        return;
+    set_up(s, PE_KIND_GAP, coat);
+    begin_with_plain(s);
+    for (double whole = picked + 2.0 * nearest_s; whole < last; whole += step) {
+        s->start.stack.number[PE_DEPTH] = picked;
+        s->start.stack.number[PE_TRANSIT] = whole;
+        s->start.stack.number[PE_COVER] = 0.5;
+        try_start(s);
     }
 }
 
@@ -480,9 +510,9 @@ static void try_films(struct search *s, bool coat, const struct place *at, int p
     struct place some[2];
     int count = 0;
     if (isfinite(gap->log_evidence))
-        some[count++] = *nearest(at, places, gap->stack.number[PE_DEPTH]);
+        some[count++] = *nearest(at, places, outer_delay(gap));
     if (isfinite(step->log_evidence)) {
-        const struct place *there = nearest(at, places, step->stack.number[PE_DEPTH]);
+        const struct place *there = nearest(at, places, outer_delay(step));
         if (count == 0 || there->delay_s != some[0].delay_s)
             some[count++] = *there;
     }
@@ -497,6 +527,7 @@ static void try_inside(struct search *s, bool coat)
     struct place at[CANDIDATES];
     int places = find_places(s, &s->out->fit[PE_KIND_PLAIN][coat], at);
     try_kind(s, PE_KIND_GAP, coat, at, places);
+    try_gap_before_back(s, coat);
     try_kind(s, PE_KIND_STEP, coat, at, places);
     if (s->prospect->nominal_known)
         try_kind(s, PE_KIND_SHADOW, coat, at, places);
@@ -537,6 +568,11 @@ static bool may_be_coat(const struct search *s, const struct pe_explanation_fit 
     const double *n = best->stack.number;
     bool close = best->stack.place && n[PE_DEPTH] < thickest_coat_s;
     return close || n[PE_FRONT] < s->prospect->front.mean - s->prospect->front.u;
+}
+
+bool pe_stack_search_holds(const struct pe_prospect *p)
+{
+    return p->transit.mean * 1.05 * p->centre_hz < SCAN * scan_periods;
 }
 
 void pe_stack_search(const struct pe_stack_fit *fit, const struct pe_prospect *prospect,

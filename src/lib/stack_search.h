@@ -49,6 +49,9 @@ struct pe_explained {
     bool thorough; /* more than the plain wall was tried */
 };
 
+/* false: the wall is too deep to be looked through. */
+bool pe_stack_search_holds(const struct pe_prospect *prospect);
+
 /* Fit the plain wall, and unless that leaves nothing to explain (quick), all others. */
 void pe_stack_search(const struct pe_stack_fit *fit, const struct pe_prospect *prospect,
                      bool quick, struct pe_explained *out);

@@ -140,7 +140,6 @@ void pe_stacks_judge(const struct pe_conclusion *c, const struct pe_evidence *e,
     a->verdict = c->verdict;
     a->next_best = c->next == PLYECHO_UNDECIDED ? PLYECHO_THIN : c->next;
     a->evidence_ratio = pe_odds(c->log_odds, 0.0);
-    a->inverted = c->inverted;
     a->reason = e->thickness.reason;
     a->film = c->fit.stack.film;
     a->wall_seen = e->thickness.time_s > 0.0;
@@ -154,7 +153,10 @@ void pe_stacks_judge(const struct pe_conclusion *c, const struct pe_evidence *e,
     }
     if (c->fit.stack.gap && numbers(c)[PE_COVER] > 1.0 - least_left)
         a->wall_seen = false;
-    if (c->verdict == PLYECHO_NO_INDICATION && c->misfit > least_misfit) {
+    /* reversed against the reference, but for the interface echo: what stands behind the wall is not air */
+    bool odd = c->inverted && e->front_reflection.known && e->front_reflection.value > 0.0;
+    a->inverted = c->inverted && !odd;
+    if (odd || (c->verdict == PLYECHO_NO_INDICATION && c->misfit > least_misfit)) {
         a->verdict = PLYECHO_UNDECIDED;
         a->evidence_ratio = 1.0;
         a->reason = PLYECHO_REASON_NOT_EXPLAINED;

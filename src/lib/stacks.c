@@ -42,7 +42,7 @@ static const double least_quiet_db = -4.0;
 static const double usually_inverted = 0.01, well_explained = 1.5;
 
 /* With more chi-squared per degree of freedom than this nothing here explains the trace. */
-static const double most_misfit = 6.0;
+static const double most_misfit = 3.5;
 
 /* A gap that leaves less of the beam, or no more than its uncertainty, leaves a lone echo, as the end of a
  * thin wall does. */
@@ -55,6 +55,8 @@ static const double nearest_told_s = 0.13e-6, blind_front = 0.7, blind_back = 0.
 /* Power of the odds at which they come true on simulated walls (tests/reference/calibrate_odds.py: 0.54 to
  * 1.03 with the pulse known, 0.58 to 0.90 without). */
 static const double tempered = 0.75;
+
+static const double least_seen = 0.2; /* of the wall */
 
 /* Two carriers that differ by less are one. */
 static const double same_phase = 0.5;
@@ -144,13 +146,14 @@ static void expect(const struct plyecho_stacks *stacks, const struct plyecho_con
         .pulse_known = stacks->pulse_known,
         .scale_known = stacks->pulse_known && e->reference_scale > 0.0,
         .loss_known = o->attenuation.known,
-        .slope = {slope, slope * (o->attenuation.known ? stated_slope_u : usual_slope_u)},
+        .slope = {slope, fmax(slope * (o->attenuation.known ? stated_slope_u : usual_slope_u),
+                              0.1 * PE_USUAL_LOSS * o->velocity_m_s)},
         .front = {e->usual_front, front_u},
         .least = pe_level_per_hz * t->centre_hz,
     };
     double scale = p->scale_known ? e->reference_scale : e->full_scale;
     if (stacks->pulse_known && !p->scale_known)
-        scale = e->full_scale / options->reference->amplitude;
+        scale = e->full_scale / fmax(options->reference->amplitude, 1e-30);
     p->log_scale = log(fmax(scale, 1e-30));
     expect_wall(o, e, p);
     expect_pulse(t, e, p);
@@ -287,6 +290,9 @@ static void spread_transit(const struct pe_explained *x, const struct plyecho_wa
             const struct pe_explanation_fit *f = &x->fit[kind][coat];
             if (isinf(f->log_evidence) || verdict_of((enum pe_kind)kind, f, o) != c->verdict)
                 continue;
+            /* a shadow's transit is its depth, not the wall's */
+            if ((kind == PE_KIND_SHADOW) != (c->kind == PE_KIND_SHADOW))
+                continue;
             double odds = exp((f->log_evidence - c->fit.log_evidence) / widen);
             double off = f->stack.number[PE_TRANSIT] - c->fit.stack.number[PE_TRANSIT];
             double u = f->u[PE_TRANSIT];
@@ -334,11 +340,14 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
 {
     *c = (struct pe_conclusion){.verdict = PLYECHO_UNDECIDED};
     bool somewhere = options->wall.nominal_m.known || e->picks.back >= 0;
-    if (stacks == NULL || !t->has_sign || e->picks.front < 0 || !somewhere)
+    if (stacks == NULL || !t->has_sign || e->picks.front < 0 || !somewhere ||
+        (stacks->pulse_known && options->reference == NULL))
         return;
     struct pe_prospect prospect;
     struct pe_explained explained;
     expect(stacks, t, options, e, &prospect);
+    if (!pe_stack_search_holds(&prospect))
+        return;
     if (e->picks.back < 0 && !prospect.scale_known)
         return; /* nothing behind the front, and nothing tells whether it was coupled */
     double origin = origin_of(&options->wall, e);
@@ -365,19 +374,19 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     choose(&w, c);
     if (!c->told)
         return;
-    if (c->next == c->verdict) { /* nothing else is possible, or was worth a trial */
-        c->next = c->verdict == PLYECHO_INNER_ECHO ? PLYECHO_NO_INDICATION : PLYECHO_INNER_ECHO;
-        c->log_odds = quiet_log_odds - 0.5 * fmin(explained.left_over, quiet_log_odds);
-    }
+    if (!explained.thorough) /* nothing else was worth a trial */
+        c->log_odds = quiet_log_odds - 0.5 * explained.left_over;
     c->range_known = explained.range_known;
     /* what was tried: gaps under a fifth of the beam one ply away, and so much of a pulse without it */
     double front_s = stacks->pulse_known ? nearest_told_s : blind_front * t->pulse_s;
     double back_s = stacks->pulse_known ? nearest_told_s : blind_back * t->pulse_s;
     c->from_s = fmax(explained.from_s, front_s);
     c->to_s = fmin(explained.to_s, c->fit.stack.number[PE_TRANSIT] - back_s);
-    c->range_known = c->range_known && c->to_s > c->from_s;
+    /* a sliver of the wall is not an inspection */
+    c->range_known = c->range_known && c->to_s - c->from_s > least_seen * prospect.transit.mean;
     c->misfit = misfit_of(&explained, &c->fit);
     c->told = c->misfit < most_misfit;
+    c->unexplained = !c->told;
     c->log_odds *= tempered / fmax(1.0, c->misfit);
     weigh_coat(&explained, &options->wall, c);
     spread_transit(&explained, &options->wall, c);

@@ -11,9 +11,10 @@
 
 /* What the explanations come to. */
 struct pe_conclusion {
-    bool told;     /* they could be fitted, and the best explains the trace */
-    bool dry;      /* best is that the probe's face is dry */
-    bool inverted; /* all echoes have the sign opposite to the reference's */
+    bool told;        /* they could be fitted, and the best explains the trace */
+    bool unexplained; /* they could be fitted, but not even the best explains it */
+    bool dry;         /* best is that the probe's face is dry */
+    bool inverted;    /* all echoes have the sign opposite to the reference's */
     enum plyecho_verdict verdict,
         next;          /* PLYECHO_UNDECIDED: thin wall, sleeve or full shadow */
     double log_odds;   /* of the verdict against the next */

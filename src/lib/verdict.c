@@ -318,6 +318,19 @@ static void judge(const struct pe_evidence *e, const struct pe_conclusion *c,
     }
 }
 
+/* What single echoes suggest, where no stack of layers accounts for the trace, is a hint at most. */
+static void doubt_unexplained(struct plyecho_assessment *a)
+{
+    static const double most_odds_unexplained = 3.0;
+    if (a->verdict == PLYECHO_UNREADABLE || a->verdict == PLYECHO_UNDECIDED)
+        return;
+    a->evidence_ratio = fmin(a->evidence_ratio, most_odds_unexplained);
+    if (a->verdict == PLYECHO_NO_INDICATION)
+        undecided(PLYECHO_REASON_NOT_EXPLAINED, a);
+    else if (a->reason == PLYECHO_REASON_NONE)
+        a->reason = PLYECHO_REASON_NOT_EXPLAINED;
+}
+
 struct plyecho_assessment plyecho_assessment_of_silence(void)
 {
     struct plyecho_assessment a = {.thickness.reason = PLYECHO_REASON_NO_ECHO};
@@ -340,6 +353,8 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
     a->nominal_known = options->wall.nominal_m.known;
     a->nominal_m = options->wall.nominal_m.value;
     judge(&e, &c, options, trace, a);
+    if (c.unexplained)
+        doubt_unexplained(a);
     pe_doubt(trace, raw, options, &e, a);
     if (a->verdict != PLYECHO_UNREADABLE) {
         tell_range(&e, options, a);

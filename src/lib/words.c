@@ -76,7 +76,11 @@ static void tell_wall(const struct plyecho_assessment *a, struct text *text)
             "Wall: %s. Without a nominal wall this rests on the trace alone: an echo that "
             "hides the true back wall would look the same.",
             wall);
-    if (a->thickness.reason == PLYECHO_REASON_CYCLE)
+    if (a->thickness.reason == PLYECHO_REASON_CYCLE && a->thickness.other_cycle < 0.01)
+        say(text,
+            "Two ways of measuring this wall's time do not agree; the uncertainty includes the "
+            "difference.");
+    else if (a->thickness.reason == PLYECHO_REASON_CYCLE)
         say(text,
             "The time may be off by a cycle (chance %.0f %%); the uncertainty includes it.",
             100.0 * a->thickness.other_cycle);
@@ -127,7 +131,8 @@ static void tell_echo(const struct plyecho_assessment *a, struct text *text)
     if (a->verdict == PLYECHO_DELAMINATION && a->cover < 1.0)
         say(text, "It took about %.0f %% of the sound from the back wall.", 100.0 * a->cover);
     if (a->repeats)
-        say(text, "It repeats at twice its depth, as a gap does.");
+        say(text,
+            "It repeats at twice its depth, as the echo of a gap or of a strong step does.");
 }
 
 static void tell_layers(const struct plyecho_assessment *a, struct text *text)
@@ -232,8 +237,9 @@ static const char *undecided_words(const struct plyecho_assessment *a)
         return "The delay line is so short that its own repeat lies among the wall's echoes; take a "
                "longer one.";
     case PLYECHO_REASON_NOT_EXPLAINED:
-        return "No wall of a few layers accounts for this trace: a curved or rough place, another probe's "
-               "pulse, an echo close to front or back wall.";
+        return "No wall of a few layers with air behind it accounts for this trace: a plug or clamp behind "
+               "the wall, more layers or another wall than the nominal says, a thick coat, a curved or "
+               "rough place, another probe's pulse";
     case PLYECHO_REASON_NOT_A_WALL:
         return "An echo lies short of, or beyond, where the back wall belongs: a thin wall, a "
                "disbonded sleeve or layer, or a full shadow; this trace cannot choose.";
