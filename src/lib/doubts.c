@@ -318,8 +318,10 @@ static double spacing_off(const struct plyecho_wall_options *o, const struct pe_
 static void doubt_spacing(const struct plyecho_wall_options *o, const struct pe_evidence *e,
                           struct plyecho_assessment *a)
 {
-    double off = spacing_off(o, e);
-    if (off <= 0.0 || e->explained)
+    double off = e->explained ? 0.0 : spacing_off(o, e);
+    if (e->lost_s != 0.0)
+        off = fabs(e->lost_s);
+    if (off <= 0.0)
         return;
     bool lone = e->lone;
     widen(off, o->velocity_m_s, &a->thickness);

@@ -50,6 +50,7 @@ struct pe_evidence {
     double indication_s;   /* delay of the echo that the verdict may speak of */
     struct pe_interface interfaces[PE_INTERFACES]; /* all reportable echoes inside */
     int interface_count;
+    double lost_s;  /* time that the record seems to lack within the wall; below 0: has twice */
     bool explained; /* a stack accounts for the whole trace, repeats and all */
 };
 

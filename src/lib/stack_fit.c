@@ -170,6 +170,20 @@ static void choose_lines(struct pe_stack_fit *fit, const struct plyecho_conditio
     }
 }
 
+/* Samples of the record from `first` on, with the gap closed or opened. */
+static void copy_gate(const struct pe_stack_gate *gate, const struct plyecho_conditioned *t,
+                      size_t first, size_t samples, float *out)
+{
+    double gap = round(gate->gap_s * t->sample_rate_hz);
+    double at = ceil((gate->gap_at_s - t->start_s) * t->sample_rate_hz);
+    for (size_t i = 0; i < samples; i++) {
+        double from = (double)(first + i);
+        if (gap != 0.0 && from >= at)
+            from = from - gap < at && gap > 0.0 ? -1.0 : from - gap;
+        out[i] = from >= 0.0 && from < (double)t->samples ? t->in_phase[(size_t)from] : 0.0f;
+    }
+}
+
 enum plyecho_code pe_stack_fit_take(struct pe_stack_fit *fit,
                                     const struct plyecho_conditioned *t,
                                     const struct pe_stack_gate *gate, struct plyecho_error *err)
@@ -193,7 +207,7 @@ enum plyecho_code pe_stack_fit_take(struct pe_stack_fit *fit,
                             "for a fit of stacks",
                             fit->lines);
     memset(fit->gate, 0, fit->length * sizeof *fit->gate);
-    memcpy(fit->gate, t->in_phase + first, samples * sizeof *fit->gate);
+    copy_gate(gate, t, first, samples, fit->gate);
     for (size_t i = 0; i < FADE && i < samples; i++) {
         float w = (float)(0.5 - 0.5 * cos(PE_PI * ((double)i + 0.5) / FADE));
         fit->gate[i] *= w;

@@ -40,6 +40,9 @@ struct pe_stack_gate {
     double reference_hz;
     double slope;      /* loss expected, Np/Hz/s */
     double full_scale; /* amplitude that the pulse is to be multiplied with, about */
+    double
+        gap_at_s; /* what the record has from here on is taken gap_s later, as if that much */
+    double gap_s; /* time had been lost there; below 0: earlier, as if doubled; 0: as it is */
 };
 
 struct pe_stack_fit;

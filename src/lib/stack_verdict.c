@@ -118,10 +118,11 @@ static void refine_interfaces(const struct pe_conclusion *c, double centre_hz,
 void pe_stacks_refine(const struct pe_conclusion *c, const struct plyecho_conditioned *t,
                       const struct plyecho_assess_options *options, struct pe_evidence *e)
 {
+    e->lost_s = c->lost_s;
     if (!c->told || c->dry)
         return;
-    e->explained = c->misfit < well_explained && is_inside(c->kind) &&
-                   pe_stack_strength(&c->fit, t->centre_hz) > least_mixing;
+    bool mixing = is_inside(c->kind) && pe_stack_strength(&c->fit, t->centre_hz) > least_mixing;
+    e->explained = c->misfit < well_explained && (mixing || c->no_time_lost);
     if (c->range_known) {
         e->from_s = c->from_s;
         e->to_s = c->to_s;

@@ -27,6 +27,9 @@ struct pe_conclusion {
     bool range_known; /* delays between which the least reportable echo would be seen: */
     double from_s, to_s;
     double misfit; /* chi-squared per degree of freedom */
+    double lost_s; /* with this much time put in within the wall, below 0 taken out, far more is
+                      explained; 0: none is known to be amiss */
+    bool no_time_lost; /* time put in or taken out explains less */
 };
 
 /* Fit and weigh. Without an interface echo, an oscillation or a place for the back wall nothing is
