@@ -44,8 +44,10 @@ bool pe_least_squares_run(const struct pe_least_squares *plan, pe_normal_equatio
         }
     }
     result->chi2 = chi2;
-    if (!pe_invert(n, here, &inverse))
+    if (!pe_invert(n, here, &inverse, &result->log_determinant))
         return false;
+    for (int i = 0; i < n; i++)
+        result->log_determinant += 2.0 * log(plan->unit[i]);
     pe_in_units(n, &inverse, plan->unit, &result->covariance);
     return true;
 }

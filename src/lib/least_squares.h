@@ -33,6 +33,7 @@ struct pe_least_squares_result {
     double chi2;
     double moved; /* last step, in units; above `enough` where the rounds ran out */
     struct pe_matrix covariance; /* in the parameters' own units */
+    double log_determinant;      /* of that, its logarithm */
 };
 
 /* Walk from `parameters` to the nearest minimum and leave them there. false where a parameter is

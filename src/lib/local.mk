@@ -97,6 +97,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/labels.c \
 	src/lib/interface.h \
 	src/lib/laminate.c \
+	src/lib/lanes.h \
 	src/lib/layers.c \
 	src/lib/layers_match.c \
 	src/lib/layers_match.h \
@@ -110,6 +111,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/nearest.c \
 	src/lib/noise.c \
 	src/lib/number.c \
+	src/lib/passage.h \
 	src/lib/pi.h \
 	src/lib/odds.h \
 	src/lib/pick.c \
@@ -130,10 +132,13 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/trace.c \
 	src/lib/stack_fit.c \
 	src/lib/stack_fit.h \
+	src/lib/stack_fit_inside.h \
 	src/lib/stack_model.c \
 	src/lib/stack_model.h \
+	src/lib/stack_scan.c \
 	src/lib/stack_search.c \
 	src/lib/stack_search.h \
+	src/lib/stack_take.c \
 	src/lib/stack_verdict.c \
 	src/lib/stack_verdict.h \
 	src/lib/stacks.c \

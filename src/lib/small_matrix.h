@@ -14,9 +14,11 @@ struct pe_matrix {
     double at[PE_MOST_ROWS][PE_MOST_ROWS];
 };
 
-/* Inverse of the symmetric positive n x n matrix in the upper left corner, by Cholesky's method.
- * false where it is not positive: a parameter that nothing determines. */
-bool pe_invert(int n, const struct pe_matrix *matrix, struct pe_matrix *inverse);
+/* Inverse of the symmetric positive n x n matrix in the upper left corner, by Cholesky's method, and the
+ * logarithm of the inverse's determinant (NULL: not wanted). false where it is not positive: a
+ * parameter that nothing determines. */
+bool pe_invert(int n, const struct pe_matrix *matrix, struct pe_matrix *inverse,
+               double *log_determinant);
 
 /* Add the step that solves matrix x step = gradient, the matrix's diagonal raised by the share `damping`,
  * to the n parameters, which were fitted in multiples of `unit`; a step whose largest part is above

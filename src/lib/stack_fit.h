@@ -64,9 +64,8 @@ void pe_stack_fit_invert(struct pe_stack_fit *fit);
 
 /* Fit from the numbers given. free: which; prior: one each. hopeless: chi-squared above which it is not
  * worth going on, 0: none. false where it does not settle. */
-bool pe_stack_fit_run(const struct pe_stack_fit *fit, const bool *free,
-                      const struct pe_prior *prior, double hopeless,
-                      struct pe_explanation_fit *out);
+bool pe_stack_fit_run(struct pe_stack_fit *fit, const bool *free, const struct pe_prior *prior,
+                      double hopeless, struct pe_explanation_fit *out);
 
 /* Where, within reach_s either way of the origin, the pulse itself fits best with positive sign. */
 double pe_stack_fit_align(const struct pe_stack_fit *fit, double reach_s);
@@ -79,13 +78,13 @@ struct pe_stray {
 
 /* At each of `count` delays, from 0 in steps of step_s, beside the stack `at`; front_only: beside its
  * outer face's own echo alone. */
-void pe_stack_fit_scan(const struct pe_stack_fit *fit, const struct pe_explanation_fit *at,
+void pe_stack_fit_scan(struct pe_stack_fit *fit, const struct pe_explanation_fit *at,
                        bool front_only, double step_s, int count, struct pe_stray *stray);
 
 /* Delays behind the front, from from_s to to_s (changed by this), between which an echo with a gap's sign
  * can be told from the stack `at`: at most 1 - share of its energy is what a change of the free numbers
  * could look like. false: nowhere. */
-bool pe_stack_fit_visible(const struct pe_stack_fit *fit, const bool *free,
+bool pe_stack_fit_visible(struct pe_stack_fit *fit, const bool *free,
                           const struct pe_prior *prior, const struct pe_explanation_fit *at,
                           double share, double *from_s, double *to_s);
 

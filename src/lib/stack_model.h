@@ -1,4 +1,4 @@
-/* stack_model.h - reflection of a wall of a few layers at one frequency, and how it changes with
+/* stack_model.h - reflection of a wall of a few layers along spectral lines, and how it changes with
  * each number of the stack
  *
  * From outside in: an optional coat, the wall down to a place inside, an optional film there, the
@@ -11,8 +11,10 @@
 #ifndef PLYECHO_LIB_STACK_MODEL_H
 #define PLYECHO_LIB_STACK_MODEL_H
 
-#include <complex.h>
 #include <stdbool.h>
+#include <stddef.h>
+
+#include "passage.h"
 
 /* The numbers of a stack; reflections are those met from outside, times there and back. */
 enum pe_number {
@@ -37,38 +39,19 @@ struct pe_stack {
     bool coat, place, film, gap;     /* what there is; film and gap are at the place */
 };
 
-/* One spectral line: f, 2 pi f, and (2/pi) f ln(f / f0). */
-struct pe_line {
-    double hz, omega, bend;
-};
-
 enum { PE_STACK_LAYERS = 4 };
 
-/* One layer at one line. */
-struct pe_level {
-    double r, time, loss;
-    double complex turn;     /* exp(-loss f - j 2 pi f time), moved on from line to line */
-    double complex step;     /* its factor from one line to the next */
-    double complex e, below; /* E, and E times what lies below */
-    double complex by_below, by_r;
-};
-
-/* A stack on its way along lines that are evenly spaced. */
+/* A walk along spectral lines, in blocks of PE_LANES. */
 struct pe_stack_walk {
-    const struct pe_stack *stack;
-    struct pe_level level[PE_STACK_LAYERS];
-    int path[PE_STACK_LAYERS], count,
-        upper; /* layers from the top down; index of the one above the place */
-    double excess, film_time, by_film, by_step;
+    int blocks;
+    const struct pe_line *line;       /* evenly spaced */
+    const struct pe_phasors *carrier; /* what the reflection is to be multiplied with */
+    struct pe_phasors *model;         /* receives carrier x reflection */
+    struct pe_phasors
+        *by[PE_STACK_NUMBERS]; /* receives its derivative by that number, 0 where it has
+                                                none; NULL: not wanted */
 };
 
-/* Begin at a line; the next ones follow step_hz apart. The stack must live on. */
-void pe_stack_walk_start(struct pe_stack_walk *walk, const struct pe_stack *stack,
-                         double first_hz, double step_hz);
-
-/* Reflection of the stack at this line, then on to the next; by[n] receives its derivative by number
- * n, 0 where it has none. */
-double complex pe_stack_walk_on(struct pe_stack_walk *walk, const struct pe_line *line,
-                                double complex by[PE_STACK_NUMBERS]);
+void pe_stack_model(const struct pe_stack *stack, const struct pe_stack_walk *walk);
 
 #endif

@@ -63,7 +63,7 @@ static const double scan_periods = 0.2;
 enum { SCAN = 256, LEFT_PEAKS = 3, FRONT_PEAKS = 2, CANDIDATES = LEFT_PEAKS + FRONT_PEAKS };
 
 struct search {
-    const struct pe_stack_fit *fit;
+    struct pe_stack_fit *fit;
     const struct pe_prospect *prospect;
     double start_s; /* of the front against the gate's origin, by the pulse itself */
     double best;    /* highest log evidence so far */
@@ -575,8 +575,8 @@ bool pe_stack_search_holds(const struct pe_prospect *p)
     return p->transit.mean * 1.05 * p->centre_hz < SCAN * scan_periods;
 }
 
-void pe_stack_search(const struct pe_stack_fit *fit, const struct pe_prospect *prospect,
-                     bool quick, struct pe_explained *out)
+void pe_stack_search(struct pe_stack_fit *fit, const struct pe_prospect *prospect, bool quick,
+                     struct pe_explained *out)
 {
     struct search s = {.fit = fit, .prospect = prospect, .best = -INFINITY, .out = out};
     memset(out, 0, sizeof *out);

@@ -53,8 +53,8 @@ struct pe_explained {
 bool pe_stack_search_holds(const struct pe_prospect *prospect);
 
 /* Fit the plain wall, and unless that leaves nothing to explain (quick), all others. */
-void pe_stack_search(const struct pe_stack_fit *fit, const struct pe_prospect *prospect,
-                     bool quick, struct pe_explained *out);
+void pe_stack_search(struct pe_stack_fit *fit, const struct pe_prospect *prospect, bool quick,
+                     struct pe_explained *out);
 
 /* Strength of the echo inside at a frequency: what it would have over a full reflector's there. */
 double pe_stack_strength(const struct pe_explanation_fit *fit, double hz);

@@ -12,6 +12,8 @@
  *     pulse is known), samples of the trace and of its reference as float32, on standard input.
  *     Prints a line each: verdict and odds of the short way, and of the whole comparison.
  */
+#include <config.h>
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,7 +21,7 @@
 #include <plyecho/verdict.h>
 
 /* what a fit makes of a trace before it fits is nobody else's business */
-#include "stack_fit.c"
+#include "stack_fit_inside.h"
 
 struct record {
     struct plyecho_traces traces;
@@ -112,16 +114,20 @@ static void ask(struct asked *a, const char *has, char **words, int count)
     }
 }
 
-static void tell(const struct pe_stack_fit *fit, struct asked *a)
+static void tell(struct pe_stack_fit *fit, struct asked *a)
 {
     struct asked before = *a;
     bool settled = pe_stack_fit_run(fit, a->free, a->prior, 0.0, &a->fit);
     printf("settled %d\nchi2 %.17g\nlog_evidence %.17g\n", settled, a->fit.chi2,
            a->fit.log_evidence);
     printf("lines %d\n", fit->lines);
-    for (int k = 0; k < fit->lines; k++)
-        printf("%.17g %.17g %.17g %.17g %.17g %.17g\n", fit->line[k].hz, creal(fit->pulse[k]),
-               cimag(fit->pulse[k]), creal(fit->data[k]), cimag(fit->data[k]), fit->weight[k]);
+    for (int k = 0; k < fit->lines; k++) {
+        double root = fit->root_weight[k];
+        double complex pulse = pe_phasor(fit->pulse, k), data = pe_phasor(fit->data, k) / root;
+        printf("%.17g %.17g %.17g %.17g %.17g %.17g\n",
+               fit->line[k / PE_LANES].hz[k % PE_LANES], creal(pulse), cimag(pulse),
+               creal(data), cimag(data), root * root);
+    }
     printf("numbers %d\n", PE_FIT_NUMBERS);
     for (int n = 0; n < PE_FIT_NUMBERS; n++)
         printf("%.17g %.17g %.17g\n", *number_of(&before.fit, n), *number_of(&a->fit, n),

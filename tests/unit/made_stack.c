@@ -31,26 +31,45 @@ static struct plyecho_pulse_shape shape_of(const struct plyecho_pulse *pulse)
     return shape;
 }
 
+/* From 0 Hz on, several lines at a time. */
+static void reflect(const struct pe_stack *s, double step_hz, double complex *reflection)
+{
+    enum { BLOCKS = MADE_STACK_SAMPLES / 2 / PE_LANES + 1 };
+    static struct pe_line line[BLOCKS];
+    static struct pe_phasors carrier[BLOCKS], model[BLOCKS];
+    struct pe_stack_walk walk = {
+        .blocks = BLOCKS, .line = line, .carrier = carrier, .model = model};
+    for (int k = 0; k < BLOCKS * PE_LANES; k++) {
+        double hz = step_hz * k;
+        struct pe_line *at = &line[k / PE_LANES];
+        at->hz[k % PE_LANES] = hz;
+        at->omega[k % PE_LANES] = 2.0 * PE_PI * hz;
+        at->bend[k % PE_LANES] =
+            k > 0 ? 2.0 / PE_PI * hz * log(hz / MADE_STACK_CENTRE_HZ) : 0.0;
+        pe_set_phasor(carrier, k, 1.0);
+    }
+    pe_stack_model(s, &walk);
+    for (int k = 0; k <= MADE_STACK_SAMPLES / 2; k++)
+        reflection[k] = pe_phasor(model, k);
+}
+
 void made_echoes(const struct pe_stack *s, const struct plyecho_pulse *pulse,
                  const struct made_extra *extra, struct made_record *r)
 {
+    static double complex reflection[MADE_STACK_SAMPLES / 2 + 1];
     fftwf_complex *bins = fftwf_alloc_complex(MADE_STACK_SAMPLES / 2 + 1);
     float *wave = fftwf_alloc_real(MADE_STACK_SAMPLES);
     fftwf_plan back = fftwf_plan_dft_c2r_1d(MADE_STACK_SAMPLES, bins, wave, FFTW_ESTIMATE);
     double step = MADE_STACK_RATE_HZ / MADE_STACK_SAMPLES,
            first_s = MADE_STACK_ORIGIN_S + s->number[PE_START];
+    reflect(s, step, reflection);
     for (int k = 0; k <= MADE_STACK_SAMPLES / 2; k++) {
-        double hz = step * k;
-        double complex by[PE_STACK_NUMBERS];
-        struct pe_line line = {hz, 2.0 * PE_PI * hz,
-                               k > 0 ? 2.0 / PE_PI * hz * log(hz / MADE_STACK_CENTRE_HZ) : 0.0};
-        struct pe_stack_walk walk;
-        pe_stack_walk_start(&walk, s, hz, step);
-        double complex g = pe_stack_walk_on(&walk, &line, by);
+        double hz = step * k, omega = 2.0 * PE_PI * hz;
+        double complex g = reflection[k];
         if (extra != NULL)
-            g += extra->size * cexp(-I * line.omega * extra->delay_s);
+            g += extra->size * cexp(-I * omega * extra->delay_s);
         bins[k] = exp(s->number[PE_AMPLITUDE]) * plyecho_pulse_spectrum(pulse, hz) * g *
-                  cexp(-I * line.omega * first_s) * step;
+                  cexp(-I * omega * first_s) * step;
     }
     fftwf_execute(back);
     for (int i = 0; i < MADE_STACK_SAMPLES; i++)

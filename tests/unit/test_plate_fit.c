@@ -145,7 +145,7 @@ static void small_matrices_are_inverted(void **state)
 {
     (void)state;
     struct pe_matrix m = {{{4.0, 1.0, 0.5}, {1.0, 3.0, 0.2}, {0.5, 0.2, 2.0}}}, inverse;
-    assert_true(pe_invert(3, &m, &inverse));
+    assert_true(pe_invert(3, &m, &inverse, NULL));
     for (int i = 0; i < 3; i++)
         for (int j = 0; j < 3; j++) {
             double sum = 0.0;
@@ -154,7 +154,7 @@ static void small_matrices_are_inverted(void **state)
             assert_float_equal(sum, i == j ? 1.0 : 0.0, 1e-12);
         }
     m.at[2][2] = 0.0;
-    assert_false(pe_invert(3, &m, &inverse));
+    assert_false(pe_invert(3, &m, &inverse, NULL));
 }
 
 static void a_failing_allocation_is_survived(void **state)

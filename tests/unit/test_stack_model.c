@@ -16,18 +16,45 @@
 
 static const double reference_hz = 5e6;
 
-static struct pe_line line_at(double hz)
+enum { MOST_BLOCKS = 80 };
+
+static struct pe_line lines_from(double hz, double step_hz)
 {
-    return (struct pe_line){hz, 2.0 * PE_PI * hz, 2.0 / PE_PI * hz * log(hz / reference_hz)};
+    struct pe_line line;
+    for (int k = 0; k < PE_LANES; k++) {
+        double at = hz + k * step_hz;
+        line.hz[k] = at;
+        line.omega[k] = 2.0 * PE_PI * at;
+        line.bend[k] = 2.0 / PE_PI * at * log(at / reference_hz);
+    }
+    return line;
+}
+
+/* Along lines that are step_hz apart; one array of derivatives a number. */
+static void walk_along(const struct pe_stack *s, double first_hz, double step_hz, int blocks,
+                       struct pe_phasors *reflection, struct pe_phasors (*by)[MOST_BLOCKS])
+{
+    struct pe_line line[MOST_BLOCKS];
+    struct pe_phasors carrier[MOST_BLOCKS];
+    struct pe_stack_walk walk = {
+        .blocks = blocks, .line = line, .carrier = carrier, .model = reflection};
+    for (int b = 0; b < blocks; b++) {
+        line[b] = lines_from(first_hz + b * PE_LANES * step_hz, step_hz);
+        carrier[b] = pe_same(1.0);
+    }
+    for (int n = 0; n < PE_STACK_NUMBERS; n++)
+        walk.by[n] = by[n];
+    pe_stack_model(s, &walk);
 }
 
 static double complex reflection_at(const struct pe_stack *s, double hz,
                                     double complex by[PE_STACK_NUMBERS])
 {
-    struct pe_stack_walk walk;
-    struct pe_line line = line_at(hz);
-    pe_stack_walk_start(&walk, s, hz, 1e3);
-    return pe_stack_walk_on(&walk, &line, by);
+    struct pe_phasors reflection[MOST_BLOCKS], slopes[PE_STACK_NUMBERS][MOST_BLOCKS];
+    walk_along(s, hz, 1e3, 1, reflection, slopes);
+    for (int n = 0; n < PE_STACK_NUMBERS; n++)
+        by[n] = pe_phasor(slopes[n], 0);
+    return pe_phasor(reflection, 0);
 }
 
 /* All that a stack can have; the flags say what of it there is. */
@@ -230,20 +257,56 @@ static void without_loss_all_comes_back(void **state)
 static void walking_along_is_starting_anew_at_each_line(void **state)
 {
     (void)state;
+    static struct pe_phasors along[MOST_BLOCKS], slopes[PE_STACK_NUMBERS][MOST_BLOCKS];
     struct pe_stack kinds[MOST_KINDS];
     int count = all_kinds(kinds);
     double first = 1.5e6, step = 47e3;
     for (int k = 0; k < count; k++) {
-        struct pe_stack_walk walk;
-        pe_stack_walk_start(&walk, &kinds[k], first, step);
-        for (int i = 0; i < 320; i++) {
-            double complex by[PE_STACK_NUMBERS], alone[PE_STACK_NUMBERS];
-            struct pe_line line = line_at(first + step * i);
-            double complex here = pe_stack_walk_on(&walk, &line, by);
-            assert_true(cabs(here - reflection_at(&kinds[k], line.hz, alone)) < 1e-11);
+        walk_along(&kinds[k], first, step, MOST_BLOCKS, along, slopes);
+        for (int i = 0; i < MOST_BLOCKS * PE_LANES; i++) {
+            double complex alone[PE_STACK_NUMBERS];
+            double complex here = reflection_at(&kinds[k], first + step * i, alone);
+            assert_true(cabs(pe_phasor(along, i) - here) < 1e-11);
             for (int n = 0; n < PE_STACK_NUMBERS; n++)
-                assert_true(cabs(by[n] - alone[n]) <= 1e-10 * (cabs(alone[n]) + 1e-3));
+                assert_true(cabs(pe_phasor(slopes[n], i) - alone[n]) <=
+                            1e-10 * (cabs(alone[n]) + 1e-3));
         }
+    }
+}
+
+/* Carried by any pulse, reflection and derivatives are multiplied with it; they are the same where no
+ * derivative is wanted. */
+static void what_carries_the_reflection_is_a_factor(void **state)
+{
+    (void)state;
+    struct pe_stack s = everything();
+    struct pe_line line = lines_from(3e6, 0.2e6);
+    double complex pulse = 0.7 - 2.1 * I, by[PE_STACK_NUMBERS], g = reflection_at(&s, 3e6, by);
+    struct pe_phasors carrier = pe_same(pulse), model, alone, by_depth;
+    struct pe_stack_walk walk = {1, &line, &carrier, &alone, {NULL}};
+    pe_stack_model(&s, &walk);
+    walk.model = &model;
+    walk.by[PE_DEPTH] = &by_depth;
+    pe_stack_model(&s, &walk);
+    assert_true(cabs(pe_phasor(&model, 0) - pulse * g) < 1e-13);
+    assert_true(cabs(pe_phasor(&alone, 0) - pulse * g) < 1e-13);
+    assert_true(cabs(pe_phasor(&by_depth, 0) - pulse * by[PE_DEPTH]) <
+                1e-12 * cabs(by[PE_DEPTH]));
+}
+
+/* A passage that turns further than a small angle by dispersion: against exp. */
+static void a_strong_dispersion_is_a_turn_as_well(void **state)
+{
+    (void)state;
+    struct pe_line line = lines_from(9e6, 1e6);
+    double loss = 4e-7, time = 1.3e-6;
+    struct pe_passage passage = pe_passage_from(loss, time, &line);
+    struct pe_phasors e = pe_passage_next(&passage, &line);
+    assert_true(loss * line.bend[0] > 1.0);
+    for (int k = 0; k < PE_LANES; k++) {
+        double complex exponent =
+            -loss * line.hz[k] + I * (loss * line.bend[k] - line.omega[k] * time);
+        assert_true(cabs(pe_phasor(&e, k) - cexp(exponent)) < 1e-12);
     }
 }
 
@@ -256,6 +319,8 @@ int main(void)
         cmocka_unit_test(jitter_is_the_fronts_alone),
         cmocka_unit_test(without_loss_all_comes_back),
         cmocka_unit_test(walking_along_is_starting_anew_at_each_line),
+        cmocka_unit_test(what_carries_the_reflection_is_a_factor),
+        cmocka_unit_test(a_strong_dispersion_is_a_turn_as_well),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
