@@ -19,12 +19,10 @@ static const double phase_u_of_strength = 0.12;
  * within it. */
 static const double film_phase = 1.7;
 
-static const double root_two_pi = 2.5066282746310002;
-
 static double normal(double x, double mean, double u)
 {
     double z = (x - mean) / u;
-    return -0.5 * z * z - log(u * root_two_pi);
+    return -0.5 * z * z - log(u * PE_SQRT_TWO_PI);
 }
 
 static double half_normal(double x, double u)
@@ -43,7 +41,7 @@ static double phase_near(const struct pe_evidence *e, double centre)
 {
     double u = hypot(phase_u, phase_u_of_strength * e->inner.strength);
     double off = remainder(e->inner.phase_rad - centre, 2.0 * PE_PI);
-    double peak = exp(-0.5 * off * off / (u * u)) / (u * root_two_pi);
+    double peak = exp(-0.5 * off * off / (u * u)) / (u * PE_SQRT_TWO_PI);
     return log((1.0 - phase_astray) * peak + phase_astray / (2.0 * PE_PI));
 }
 

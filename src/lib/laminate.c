@@ -5,6 +5,7 @@
 #include <stdio.h>
 
 #include "pi.h"
+#include "units.h"
 
 double plyecho_reflection(double from_rayl, double to_rayl)
 {
@@ -145,20 +146,14 @@ double plyecho_layers_thickness_m(const struct plyecho_layer *layers, size_t cou
     return sum;
 }
 
-/* 1 Np = 20 log10(e) dB. */
-static double db_per_neper(void)
-{
-    return 20.0 / log(10.0);
-}
-
 double plyecho_attenuation_from_db_mm_mhz(double attenuation_db_mm_mhz)
 {
-    return attenuation_db_mm_mhz / db_per_neper() * 1e3 / 1e6;
+    return attenuation_db_mm_mhz / PE_DB_PER_NP * 1e3 / 1e6;
 }
 
 static double to_db_mm_mhz(double attenuation_np_m_hz)
 {
-    return attenuation_np_m_hz * db_per_neper() * 1e6 / 1e3;
+    return attenuation_np_m_hz * PE_DB_PER_NP * 1e6 / 1e3;
 }
 
 static enum plyecho_code check_positive(double value, const char *what, const char *unit,

@@ -148,6 +148,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/tracefile_csv.c \
 	src/lib/tracefile_csv_write.c \
 	src/lib/transit.c \
+	src/lib/units.h \
 	src/lib/usual.h \
 	src/lib/variance.h \
 	src/lib/verdict.c \

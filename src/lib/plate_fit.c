@@ -13,6 +13,8 @@
 
 enum { GATE_GRID = 256, MOST_ECHOES = 4, ROUNDS = 20, MOST_CYCLES = 2 };
 enum parameter { LOG_AMPLITUDE, START, REFLECTION, LOSS, TRANSIT, PARAMETERS };
+_Static_assert((int)PARAMETERS <= (int)PE_MOST_ROWS,
+               "a fit's numbers have to fit into a matrix");
 
 /* Lines weaker than this share of the pulse's strongest say nothing. */
 static const double least_line_share = 0.02;

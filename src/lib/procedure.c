@@ -9,6 +9,7 @@
 
 #include "alloc.h"
 #include "ini.h"
+#include "units.h"
 
 static const size_t most_bytes = 1 << 20;
 
@@ -29,9 +30,6 @@ struct key {
         *hint; /* what an out-of-range value most likely is, "" where nothing is likely */
 };
 
-/* 1 dB/mm/MHz in Np/m/Hz: 1 Np is 20 log10(e) dB. */
-#define NP_M_HZ (1e-3 / 8.685889638065035)
-
 #define AT(field) offsetof(struct plyecho_procedure, field)
 #define TINY 1e-6 /* "above 0" in mm: a nanometre */
 
@@ -45,7 +43,7 @@ static const struct key keys[] = {
      "; 2.95 mm/us is written 2950"},
     {"material", "velocity_u_m_s", KIND_NUMBER, AT(material.velocity_u_m_s), 1, 0, 20000, ""},
     {"material", "attenuation_db_mm_mhz", KIND_NUMBER, AT(material.attenuation_np_m_hz),
-     NP_M_HZ, 0, 100, ""},
+     PE_NP_M_HZ_PER_DB_MM_MHZ, 0, 100, ""},
     {"material", "density_kg_m3", KIND_NUMBER, AT(material.density_kg_m3), 1, 10, 25000,
      "; 1.55 g/cm3 is written 1550"},
     {"signal", "mode", KIND_MODE, AT(signal.mode), 1, 0, 0, ""},

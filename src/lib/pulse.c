@@ -100,7 +100,7 @@ static double complex envelope_spectrum(const struct plyecho_pulse *pulse, doubl
     double omega = 2.0 * PE_PI * frequency_hz;
     double gauss = exp(-0.5 * omega * omega * pulse->rise_s * pulse->rise_s);
     double complex decay = pulse->fall_s == 0.0
-                               ? pulse->rise_s * sqrt(2.0 * PE_PI)
+                               ? pulse->rise_s * PE_SQRT_TWO_PI
                                : pulse->fall_s / (1.0 + I * omega * pulse->fall_s);
     return pulse->scale * gauss * decay * cexp(I * omega * pulse->peak_s);
 }

@@ -19,9 +19,6 @@ static const double front_u = 0.08; /* of the reflection of the wall's face */
 /* Records that are this many walls deep hold the first repeat of the back wall too. */
 static const double walls_deep = 2.5;
 
-/* A lone echo nearer than this share of the nominal is a full shadow (verdict.c). */
-static const double shadow_share = 0.7;
-
 /* The reporting level is a rule: an echo that stands above it in the envelope counts for an echo inside,
  * one that stays below it against, and less where the pulse is known, since the fit then sees more (as
  * logarithms of odds; chosen on simulated walls). */
@@ -198,7 +195,8 @@ static enum plyecho_verdict verdict_of(enum pe_kind kind, const struct pe_explan
     double wall = 0.5 * o->velocity_m_s * n[all ? PE_DEPTH : PE_TRANSIT];
     if (wall > o->nominal_m.value - o->tolerance_m)
         return PLYECHO_NO_INDICATION;
-    return wall < shadow_share * o->nominal_m.value ? PLYECHO_DELAMINATION : PLYECHO_UNDECIDED;
+    return wall < PE_SHADOW_SHARE * o->nominal_m.value ? PLYECHO_DELAMINATION
+                                                       : PLYECHO_UNDECIDED;
 }
 
 struct weights {

@@ -36,6 +36,11 @@ struct lines {
 
 enum parameter { LOG_RATIO, LOSS, TIME, LOG_REPEAT, PARAMETERS };
 
+_Static_assert((int)PARAMETERS <= (int)PE_MOST_ROWS,
+               "a fit's numbers have to fit into a matrix");
+_Static_assert(PLYECHO_TRANSIT_ECHOES - 1 <= 8 * sizeof(unsigned),
+               "each further echo has its bit in a task");
+
 /* What the equations need; the parameters stand apart. */
 struct problem {
     const struct lines *lines;

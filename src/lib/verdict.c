@@ -8,13 +8,10 @@
 #include "layers_verdict.h"
 #include "odds.h"
 #include "stack_verdict.h"
+#include "usual.h"
 
 /* Odds are never given as higher: the model is not that good. */
 static const double most_odds = 1000.0;
-
-/* A lone echo nearer than this share of the nominal is a full shadow: walls a third thinner are
- * not made by accident, delaminations are (common practice, no source). */
-static const double shadow_share = 0.7;
 
 /* An echo this far below expectation may be anything: the back wall counts as lost. */
 static const double lost_db = -22.0;
@@ -114,6 +111,15 @@ static void judge_silence(const struct pe_evidence *e, struct plyecho_assessment
     a->evidence_ratio = 1.0;
 }
 
+/* So weak a back wall is as good as none. */
+static void judge_lost_wall(const struct pe_evidence *e, struct plyecho_assessment *a)
+{
+    if (a->verdict != PLYECHO_ATTENUATED || e->balance_db >= lost_db)
+        return;
+    a->wall_seen = false;
+    judge_silence(e, a);
+}
+
 /* An echo alone, short of where the nominal wall belongs: shadow or thin wall. */
 static void judge_lone_echo(const struct pe_evidence *e, const struct plyecho_assess_options *o,
                             struct plyecho_assessment *a)
@@ -124,13 +130,13 @@ static void judge_lone_echo(const struct pe_evidence *e, const struct plyecho_as
     a->next_best = PLYECHO_UNDECIDED;
     a->evidence_ratio = 1.0;
     a->reason = PLYECHO_REASON_NOT_A_WALL;
-    if (share >= shadow_share)
+    if (share >= PE_SHADOW_SHARE)
         return;
     /* the further from the nominal, the less a thin wall can explain: odds grow tenfold for
      * each tenth below the limit */
     a->verdict = PLYECHO_DELAMINATION;
     a->next_best = PLYECHO_THIN;
-    a->evidence_ratio = pe_odds(log(10.0) * (1.0 + 10.0 * (shadow_share - share)), 0.0);
+    a->evidence_ratio = pe_odds(log(10.0) * (1.0 + 10.0 * (PE_SHADOW_SHARE - share)), 0.0);
     const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
     double strength = back->amplitude / (e->full_scale * exp(-e->loss_np_s * e->back_delay_s));
     if (strength < 0.1) { /* nothing but what follows the front */
@@ -272,10 +278,7 @@ static void judge_stacks(const struct pe_conclusion *c, const struct pe_evidence
     pe_stacks_judge(c, e, a);
     judge_limit(o, a);
     doubt_quiet_wall(e, a);
-    if (a->verdict == PLYECHO_ATTENUATED && e->balance_db < lost_db) {
-        a->wall_seen = false;
-        judge_silence(e, a);
-    }
+    judge_lost_wall(e, a);
 }
 
 static void judge(const struct pe_evidence *e, const struct pe_conclusion *c,
@@ -311,10 +314,7 @@ static void judge(const struct pe_evidence *e, const struct pe_conclusion *c,
         judge_limit(o, a);
         doubt_time(e, trace->centre_hz, o->wall.velocity_m_s, a);
         doubt_quiet_wall(e, a);
-        if (a->verdict == PLYECHO_ATTENUATED && e->balance_db < lost_db) {
-            a->wall_seen = false;
-            judge_silence(e, a);
-        }
+        judge_lost_wall(e, a);
     }
 }
 
