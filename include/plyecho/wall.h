@@ -85,11 +85,15 @@ struct plyecho_picks {
     int back;             /* first back-wall echo */
     int second;           /* second back-wall echo */
     double pulse_s;       /* pulse length at -20 dB */
+    bool
+        beyond_nominal; /* front and back wall stand clear, but further apart than the nominal's
+                            tolerance allows */
 };
 
 /* Tell front, back and second back wall. With a nominal the back wall is looked for within its
  * tolerance first; otherwise, and where nothing is there, it is the highest echo behind the
- * front.
+ * front. Where the nominal leads astray, because front and back wall stand clear elsewhere, those
+ * are told.
  */
 PLYECHO_API void plyecho_wall_pick(const struct plyecho_conditioned *trace,
                                    const struct plyecho_wall_options *options,

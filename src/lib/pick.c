@@ -19,6 +19,13 @@ static const double most_shadow = 6.0;
  * source). Beyond it, an echo and its repeat are the line's, not a thick wall's. */
 static const double shortest_delay_s = 5e-6;
 
+/* A back wall far weaker than expected (12 dB) proves no wall, and one that is so many times weaker than
+ * another is not the wall's. */
+static const double least_back = 0.25, far_higher = 3.0;
+
+/* The delay line ends where the reference says, give or take. */
+static const double same_front_s = 0.15e-6;
+
 /* The wall's highest echo comes no later than this many nominal walls behind its front. */
 static const double most_walls = 1.35;
 
@@ -87,7 +94,7 @@ static int use_expected_front(const struct plyecho_conditioned *t,
                               const struct plyecho_wall_options *o, int first,
                               struct plyecho_picks *p)
 {
-    static const double reach_s = 0.15e-6, coat_s = 0.6e-6;
+    static const double reach_s = same_front_s, coat_s = 0.6e-6;
     struct plyecho_echo echo;
     if (!expected_front(t, o, &echo))
         return first;
@@ -157,6 +164,8 @@ static bool is_contact(const struct plyecho_picks *p, const struct plyecho_wall_
     double zero = o->zero_s.known ? o->zero_s.value : 0.0;
     if (o->mode == PLYECHO_MODE_1)
         return true;
+    if (o->front_s.known && fabs(p->echoes[first].time_s - o->front_s.value) < same_front_s)
+        return false;
     if (o->nominal_m.known)
         return p->echoes[top].time_s - zero <= most_walls * expected_time(o);
     return p->echoes[first].time_s - zero < shortest_delay_s &&
@@ -250,17 +259,12 @@ static void pick_second(struct plyecho_picks *p, double origin)
     p->second = highest(p, at - slack, at + slack);
 }
 
-void plyecho_wall_pick(const struct plyecho_conditioned *t,
-                       const struct plyecho_wall_options *o, struct plyecho_picks *p)
+/* Tell which of the echoes found is which. */
+static void assign(const struct plyecho_conditioned *t, const struct plyecho_wall_options *o,
+                   struct plyecho_picks *p)
 {
-    *p = (struct plyecho_picks){.front = -1, .back = -1, .second = -1};
-    p->pulse_s = t->pulse_s;
-    p->initial_end_s = t->first_rise_s;
-    struct plyecho_echo_options options = plyecho_echo_defaults();
-    options.from_s = p->initial_end_s;
-    options.to_s = t->start_s + (double)t->samples / t->sample_rate_hz;
-    p->count = (int)plyecho_echoes_find(t, &options, p->echoes, PLYECHO_PICKED_ECHOES);
-
+    p->front = p->back = p->second = -1;
+    p->contact = false;
     int top = highest(p, -INFINITY, INFINITY);
     if (top < 0)
         return;
@@ -276,4 +280,74 @@ void plyecho_wall_pick(const struct plyecho_conditioned *t,
     pick_back(t, p, o, origin);
     if (p->back >= 0)
         pick_second(p, origin);
+}
+
+/* Do front and back wall stand clear: of opposite signs, the back wall about as high as the usual face of a
+ * laminate lets it be, the front where the reference says? */
+static bool shows_wall(const struct plyecho_conditioned *t,
+                       const struct plyecho_wall_options *o, const struct plyecho_picks *p)
+{
+    if (p->front < 0 || p->back < 0)
+        return false;
+    const struct plyecho_echo *front = &p->echoes[p->front], *back = &p->echoes[p->back];
+    double per_m = o->attenuation.known ? o->attenuation.value : PE_USUAL_LOSS;
+    double loss = per_m * t->centre_hz * o->velocity_m_s * (back->time_s - front->time_s);
+    double r = PE_USUAL_FRONT_REFLECTION, full = front->amplitude * (1.0 - r * r) / r;
+    bool opposed = !t->has_sign || cos(back->phase_rad - front->phase_rad) < 0.0;
+    bool in_place = !o->front_s.known || fabs(front->time_s - o->front_s.value) < same_front_s;
+    return opposed && in_place && back->amplitude * exp(loss) > least_back * full;
+}
+
+static double back_height(const struct plyecho_picks *p)
+{
+    return p->back >= 0 ? p->echoes[p->back].amplitude : 0.0;
+}
+
+/* Is the highest echo of all the back wall's, and where the nominal has it? */
+static bool stands_as_expected(const struct plyecho_picks *p,
+                               const struct plyecho_wall_options *o)
+{
+    if (p->contact || p->back < 0 || p->back != highest(p, -INFINITY, INFINITY))
+        return false;
+    double delay = p->echoes[p->back].time_s - p->echoes[p->front].time_s;
+    return fabs(delay - expected_time(o)) <= expected_reach(o);
+}
+
+/* With a nominal that is wrong, echoes are sought where none are, or the back wall's passes for the
+ * front. Where echoes tell of a wall by themselves, and far weaker ones or none stand where the nominal has
+ * it, they are believed. */
+static void doubt_nominal(const struct plyecho_conditioned *t,
+                          const struct plyecho_wall_options *o, struct plyecho_picks *p)
+{
+    struct plyecho_wall_options no_nominal = *o;
+    no_nominal.nominal_m.known = false;
+    struct plyecho_picks by_itself = *p;
+    assign(t, &no_nominal, &by_itself);
+    if (!shows_wall(t, o, &by_itself))
+        return;
+    double delay =
+        by_itself.echoes[by_itself.back].time_s - by_itself.echoes[by_itself.front].time_s;
+    bool beyond = delay > expected_time(o) + expected_reach(o);
+    bool same = p->front == by_itself.front && p->back == by_itself.back;
+    double most = back_height(&by_itself);
+    if (p->contact ? back_height(p) >= most
+                   : !same && (!beyond || far_higher * back_height(p) > most))
+        return;
+    *p = by_itself;
+    p->beyond_nominal = beyond;
+}
+
+void plyecho_wall_pick(const struct plyecho_conditioned *t,
+                       const struct plyecho_wall_options *o, struct plyecho_picks *p)
+{
+    *p = (struct plyecho_picks){.front = -1, .back = -1, .second = -1};
+    p->pulse_s = t->pulse_s;
+    p->initial_end_s = t->first_rise_s;
+    struct plyecho_echo_options options = plyecho_echo_defaults();
+    options.from_s = p->initial_end_s;
+    options.to_s = t->start_s + (double)t->samples / t->sample_rate_hz;
+    p->count = (int)plyecho_echoes_find(t, &options, p->echoes, PLYECHO_PICKED_ECHOES);
+    assign(t, o, p);
+    if (o->nominal_m.known && o->mode != PLYECHO_MODE_1 && !stands_as_expected(p, o))
+        doubt_nominal(t, o, p);
 }

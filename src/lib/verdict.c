@@ -331,6 +331,63 @@ static void doubt_unexplained(struct plyecho_assessment *a)
         a->reason = PLYECHO_REASON_NOT_EXPLAINED;
 }
 
+static void take(const struct plyecho_conditioned *trace, const struct plyecho_trace *raw,
+                 const struct plyecho_assess_options *o, struct pe_evidence *e,
+                 struct pe_conclusion *c)
+{
+    pe_evidence_take(trace, raw, o, e);
+    pe_stacks_conclude(o->stacks, trace, o, e, c);
+}
+
+/* Is the back wall's echo so far beyond the nominal's tolerance that no coat puts it there? */
+static bool beyond_any_coat(const struct plyecho_wall_options *o, const struct pe_evidence *e)
+{
+    double most_m = o->nominal_m.value + o->tolerance_m;
+    return e->back_delay_s > 2.0 * most_m / o->velocity_m_s + PE_THICKEST_COAT_S;
+}
+
+/* A wall is explained without a nominal about as well as with it, and needs no coat: then the
+ * nominal is wrong. Coated walls of the simulated sets fit worse so, or keep their coat. */
+static bool explains_as_well(const struct pe_conclusion *without,
+                             const struct pe_conclusion *with)
+{
+    static const double about = 1.1;
+    return !with->told || with->dry || without->misfit < about * with->misfit;
+}
+
+/* Where the back wall's echo stands beyond the nominal's tolerance, look again without the nominal.
+ * true: it misleads, and what was found without it holds. */
+static bool take_without_nominal(const struct plyecho_conditioned *trace,
+                                 const struct plyecho_trace *raw,
+                                 struct plyecho_assess_options *o, struct pe_evidence *e,
+                                 struct pe_conclusion *c)
+{
+    struct plyecho_assess_options free_of_it = *o;
+    struct pe_evidence other;
+    struct pe_conclusion found;
+    free_of_it.wall.nominal_m.known = false;
+    take(trace, raw, &free_of_it, &other, &found);
+    bool plain = found.told && !found.coat && !found.dry;
+    if (!plain || !(beyond_any_coat(&o->wall, e) || explains_as_well(&found, c)))
+        return false;
+    *o = free_of_it;
+    *e = other;
+    *c = found;
+    return true;
+}
+
+/* What else is found in such a wall is told; that it is sound is not. */
+static void doubt_nominal(struct plyecho_assessment *a)
+{
+    if (a->verdict == PLYECHO_UNREADABLE)
+        return;
+    a->thickness.reason = PLYECHO_REASON_OFF_NOMINAL;
+    if (a->verdict == PLYECHO_NO_INDICATION)
+        undecided(PLYECHO_REASON_OFF_NOMINAL, a);
+    else if (a->reason == PLYECHO_REASON_NONE)
+        a->reason = PLYECHO_REASON_OFF_NOMINAL;
+}
+
 struct plyecho_assessment plyecho_assessment_of_silence(void)
 {
     struct plyecho_assessment a = {.thickness.reason = PLYECHO_REASON_NO_ECHO};
@@ -340,21 +397,24 @@ struct plyecho_assessment plyecho_assessment_of_silence(void)
 }
 
 void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyecho_trace *raw,
-                    const struct plyecho_assess_options *options, struct plyecho_assessment *a)
+                    const struct plyecho_assess_options *given, struct plyecho_assessment *a)
 {
+    struct plyecho_assess_options taken = *given, *options = &taken;
     struct pe_evidence e;
     struct pe_conclusion c;
     *a = (struct plyecho_assessment){.verdict = PLYECHO_UNREADABLE};
-    pe_evidence_take(trace, raw, options, &e);
-    pe_stacks_conclude(options->stacks, trace, options, &e, &c);
+    take(trace, raw, options, &e, &c);
+    bool misled = e.picks.beyond_nominal && take_without_nominal(trace, raw, options, &e, &c);
     pe_stacks_refine(&c, trace, options, &e);
     a->thickness = e.thickness;
     pe_layers_measure(&e, trace, options, a);
-    a->nominal_known = options->wall.nominal_m.known;
-    a->nominal_m = options->wall.nominal_m.value;
+    a->nominal_known = given->wall.nominal_m.known;
+    a->nominal_m = given->wall.nominal_m.value;
     judge(&e, &c, options, trace, a);
     if (c.unexplained)
         doubt_unexplained(a);
+    if (misled)
+        doubt_nominal(a);
     pe_doubt(trace, raw, options, &e, a);
     if (a->verdict != PLYECHO_UNREADABLE) {
         tell_range(&e, options, a);

@@ -196,7 +196,7 @@ static const char *unreadable_words(enum plyecho_reason reason)
     case PLYECHO_REASON_NO_BACK_ECHO:
         return "no back-wall echo, and nothing shows that the probe was coupled";
     case PLYECHO_REASON_OUTSIDE_TIME_BASE:
-        return "the record ends before the back wall";
+        return "the record ends before the back wall that nominal and velocity say";
     case PLYECHO_REASON_TOO_NOISY:
         return "the noise would hide what has to be seen";
     case PLYECHO_REASON_DISTORTED:
@@ -212,6 +212,11 @@ static const char *unreadable_words(enum plyecho_reason reason)
     }
 }
 
+static bool is_thick(const struct plyecho_assessment *a)
+{
+    return a->wall_seen && a->nominal_known && a->thickness.thickness_m > a->nominal_m;
+}
+
 static const char *undecided_words(const struct plyecho_assessment *a)
 {
     switch (a->reason) {
@@ -219,8 +224,13 @@ static const char *undecided_words(const struct plyecho_assessment *a)
         return "The front echo and the back wall's cover the whole depth: nothing could be seen "
                "between them.";
     case PLYECHO_REASON_OFF_NOMINAL:
-        return "The back-wall echo is near where it belongs, but the wall measured is off the "
-               "nominal: a thin wall, a wrong cycle, or an echo that hides the back wall's.";
+        return is_thick(a)
+                   ? "Front and back-wall echo stand clear, but the wall between them is thicker "
+                     "than the nominal allows: check the nominal wall, the velocity and the "
+                     "sample rate."
+                   : "The back-wall echo is near where it belongs, but the wall measured is off "
+                     "the nominal: a thin wall, a wrong cycle, or an echo that hides the back "
+                     "wall's.";
     case PLYECHO_REASON_CYCLE:
         return "Two ways of measuring the same wall do not agree: a coat, an echo close to another, "
                "dropped samples or a skipped cycle.";
@@ -234,15 +244,16 @@ static const char *undecided_words(const struct plyecho_assessment *a)
         return "The echoes do not follow each other as one wall's do: samples are missing or doubled, "
                "or the echo taken for the back wall's is another's.";
     case PLYECHO_REASON_LINE_REPEATS:
-        return "The delay line is so short that its own repeat lies among the wall's echoes; take a "
-               "longer one.";
+        return "The delay line is so short that its own repeat lies among the echoes of a wall as thick "
+               "as the nominal; take a longer one, unless the nominal is wrong.";
     case PLYECHO_REASON_NOT_EXPLAINED:
         return "No wall of a few layers with air behind it accounts for this trace: a plug or clamp behind "
                "the wall, more layers or another wall than the nominal says, a thick coat, a curved or "
-               "rough place, another probe's pulse";
+               "rough place, another probe's pulse.";
     case PLYECHO_REASON_NOT_A_WALL:
         return "An echo lies short of, or beyond, where the back wall belongs: a thin wall, a "
-               "disbonded sleeve or layer, or a full shadow; this trace cannot choose.";
+               "disbonded sleeve or layer, a full shadow, or a nominal or a velocity that is wrong; this "
+               "trace cannot choose.";
     default:
         return "The trace does not tell a sound wall from one that hides something.";
     }
@@ -325,6 +336,18 @@ static bool tell_record(enum plyecho_reason reason, struct text *text)
     }
 }
 
+/* A wall thicker than the nominal allows is most often another's nominal. */
+static bool tell_nominal(const struct plyecho_assessment *a, struct text *text)
+{
+    if (a->verdict != PLYECHO_UNDECIDED || a->reason != PLYECHO_REASON_OFF_NOMINAL ||
+        !is_thick(a))
+        return false;
+    say(text,
+        "Next: a micrometer with a ball or pin anvil at the nearest cut end tells which of "
+        "nominal and velocity is wrong; if neither is, this is another part or place.");
+    return true;
+}
+
 static void tell_next(enum plyecho_verdict verdict, struct text *text)
 {
     switch (verdict) {
@@ -343,7 +366,8 @@ static void tell_next(enum plyecho_verdict verdict, struct text *text)
         say(text,
             "Next: move the probe until the echo falls to half to find the edge (6 dB drop); "
             "tap test; a section through the place decides. A sound ring beside it confirms "
-            "the nominal wall.");
+            "the nominal wall; where sound places read the same, the nominal or the velocity is "
+            "wrong.");
         break;
     case PLYECHO_THIN:
         say(text, "Next: a micrometer with a ball or pin anvil at the nearest cut end, and the "
@@ -387,7 +411,7 @@ size_t plyecho_assessment_words(const struct plyecho_assessment *a, char *out, s
     tell_lost_sign(a, &text);
     tell_odds(a, &text);
     tell_limits(a, &text);
-    if (!tell_record(a->reason, &text))
+    if (!tell_record(a->reason, &text) && !tell_nominal(a, &text))
         tell_next(a->verdict, &text);
     return text.length;
 }
