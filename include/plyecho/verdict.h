@@ -81,6 +81,17 @@ struct plyecho_assess_options {
     const struct plyecho_layers *layers; /* expected at this place, completed; NULL: none */
 };
 
+enum { PLYECHO_INNER_ECHOES = 8 };
+
+/* An echo inside the wall that stands above the reporting level. */
+struct plyecho_inner_echo {
+    double delay_s; /* behind the wall's front, there and back */
+    double depth_m; /* from the wall's front */
+    double
+        strength;   /* over a full reflector's at that depth, attenuation taken back; above 0 */
+    bool as_repeat; /* where and about as strong as the repeat of another would be */
+};
+
 /* What was weighed. Strengths are amplitudes over a full reflector's at that depth, attenuation
  * taken back. */
 struct plyecho_assessment {
@@ -93,7 +104,9 @@ struct plyecho_assessment {
     bool nominal_known;
     double nominal_m;
     double evidence_ratio; /* odds of the best explanation against the next best; 1 to 1000 */
-    enum plyecho_verdict next_best;
+    enum plyecho_verdict
+        next_best; /* the verdict itself, and odds of 1, where none was weighed:
+                                       `undecided` and `unreadable` */
 
     struct plyecho_known lone_m; /* depth of an echo that stands where no back wall belongs */
 
@@ -108,6 +121,10 @@ struct plyecho_assessment {
     bool film;       /* looks like a thin softer layer: glue line, resin film, wet gap */
     bool repeats;    /* its own repeat was seen at twice its depth */
 
+    /* All reportable echoes inside, by depth, where there is an indication; the eight strongest */
+    int inner_count;
+    struct plyecho_inner_echo inner[PLYECHO_INNER_ECHOES];
+
     bool range_known;     /* from_m and to_m hold */
     double from_m, to_m;  /* depths at which the least reportable echo would have been seen */
     double level;         /* that least strength, in the middle of the range */
@@ -116,6 +133,7 @@ struct plyecho_assessment {
     bool expectation;                      /* the back wall's level could be judged */
     double balance_db;                     /* back wall against expectation */
     double balance_u_db;                   /* its standard uncertainty */
+    struct plyecho_known usual_balance_db; /* no expectation: against a usual laminate's */
     struct plyecho_known front_reflection; /* interface echo against the reference */
 
     struct plyecho_layer_reading layers; /* count 0 where none are declared */

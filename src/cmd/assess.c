@@ -5,6 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include <plyecho/number.h>
+
 #include "layer_cells.h"
 #include "measure.h"
 #include "verb.h"
@@ -44,6 +46,7 @@ static const struct column columns[] = {
     {.name = "words", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_JSON},
     {.name = "procedure_digest", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
     {.name = "program_version", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_JSON},
+    {.name = "inner_echoes", .kind = COLUMN_JSON, .where = COLUMN_ONLY_IN_JSON},
     {.name = "layers", .kind = COLUMN_JSON, .where = COLUMN_ONLY_IN_JSON},
     {.name = "layer_names", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_CSV},
     {.name = "layer_mm", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_CSV},
@@ -62,6 +65,26 @@ static double strength_db(double strength)
     return 20.0 * log10(fmax(fabs(strength), 1e-6));
 }
 
+enum { INNER_ROOM = PLYECHO_INNER_ECHOES * (2 * PLYECHO_NUMBER_ROOM + 64) + 3 };
+
+/* The reportable echoes inside as a JSON array. */
+static const char *inner_echoes(const struct plyecho_assessment *a, char room[INNER_ROOM])
+{
+    size_t used = (size_t)snprintf(room, INNER_ROOM, "[");
+    for (int k = 0; k < a->inner_count; k++) {
+        const struct plyecho_inner_echo *in = &a->inner[k];
+        char depth[PLYECHO_NUMBER_ROOM], level[PLYECHO_NUMBER_ROOM];
+        plyecho_number_format(in->depth_m * 1e3, depth);
+        plyecho_number_format(strength_db(in->strength), level);
+        used +=
+            (size_t)snprintf(room + used, INNER_ROOM - used,
+                             "%s{\"depth_mm\": %s, \"strength_db\": %s, \"as_repeat\": %s}",
+                             k > 0 ? ", " : "", depth, level, in->as_repeat ? "true" : "false");
+    }
+    snprintf(room + used, INNER_ROOM - used, "]");
+    return room;
+}
+
 static bool print_row(const struct table *table, const struct setup *setup,
                       const struct input_trace *input, const struct plyecho_assessment *a,
                       const char *words)
@@ -70,6 +93,7 @@ static bool print_row(const struct table *table, const struct setup *setup,
     const char *digest = setup->procedure.digest;
     bool wall = a->wall_seen;
     struct layer_cells layers;
+    char inner[INNER_ROOM];
     layer_cells_fill(&layers, &a->layers);
     const struct cell cells[COLUMNS] = {
         cell_text(input->name),
@@ -98,6 +122,7 @@ static bool print_row(const struct table *table, const struct setup *setup,
         cell_text(words),
         digest[0] != '\0' ? cell_text(digest) : cell_unknown(),
         cell_text(PACKAGE_VERSION),
+        cell_text(inner_echoes(a, inner)),
         layer_cell(&layers, layers.json),
         layer_cell(&layers, layers.names),
         layer_cell(&layers, layers.mm),

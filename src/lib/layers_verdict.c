@@ -86,6 +86,8 @@ static void depths(const struct pe_evidence *e, struct plyecho_assessment *a)
     a->lone_m.value = pe_layers_depth(r, e->back_delay_s);
     if (a->has_indication)
         a->depth_m = pe_layers_depth(r, e->indication_s);
+    for (int k = 0; k < a->inner_count; k++)
+        a->inner[k].depth_m = pe_layers_depth(r, a->inner[k].delay_s);
 }
 
 void pe_layers_judge(const struct pe_evidence *e, const struct plyecho_conditioned *t,

@@ -256,6 +256,55 @@ static void tell_indication(const struct pe_evidence *e, const struct pe_conclus
     }
 }
 
+_Static_assert((int)PLYECHO_INNER_ECHOES == (int)PE_INTERFACES, "all of them are told");
+
+/* May it be the repeat of another: at twice its delay, and as strong as one that met that other twice and
+ * the wall's face from within, give or take 8 dB? */
+static bool may_be_repeat(const struct pe_evidence *e, double delay_s, double strength)
+{
+    static const double give = 2.5;
+    for (int k = 0; k < e->interface_count; k++) {
+        const struct pe_interface *in = &e->interfaces[k];
+        double most = give * PE_USUAL_FRONT_REFLECTION * in->strength * in->strength;
+        if (strength < most && fabs(delay_s - 2.0 * in->delay_s) < 0.35 * e->picks.pulse_s)
+            return true;
+    }
+    return false;
+}
+
+/* Strengths are over what the back wall's echo says; the share that a gap took from it makes the
+ * laminate's own echoes look as much stronger. */
+static double strength_of(const struct pe_evidence *e, const struct plyecho_assessment *a,
+                          const struct pe_interface *in)
+{
+    bool stands = e->picks.back >= 0 && !e->lone && !e->back_is_repeat;
+    bool told_of = fabs(in->delay_s - e->indication_s) < 0.35 * e->picks.pulse_s;
+    if (a->verdict != PLYECHO_DELAMINATION || !stands || told_of)
+        return in->strength;
+    return in->strength * fmax(0.1, 1.0 - a->cover);
+}
+
+/* By depth: each goes in ahead of the deeper ones. */
+static void tell_inner_echoes(const struct pe_evidence *e, double velocity_m_s,
+                              struct plyecho_assessment *a)
+{
+    for (int k = 0; a->has_indication && k < e->interface_count; k++) {
+        const struct pe_interface *in = &e->interfaces[k];
+        double strength = strength_of(e, a, in);
+        if (strength < e->level)
+            continue;
+        int at = a->inner_count++;
+        for (; at > 0 && a->inner[at - 1].delay_s > in->delay_s; at--)
+            a->inner[at] = a->inner[at - 1];
+        a->inner[at] = (struct plyecho_inner_echo){
+            .delay_s = in->delay_s,
+            .depth_m = 0.5 * velocity_m_s * in->delay_s,
+            .strength = strength,
+            .as_repeat = may_be_repeat(e, in->delay_s, strength),
+        };
+    }
+}
+
 static void tell_range(const struct pe_evidence *e, const struct plyecho_assess_options *o,
                        struct plyecho_assessment *a)
 {
@@ -264,7 +313,9 @@ static void tell_range(const struct pe_evidence *e, const struct plyecho_assess_
     a->from_m = half_velocity * e->from_s;
     a->to_m = half_velocity * e->to_s;
     a->level = e->level;
+    bool compared = e->picks.front >= 0 && e->picks.back >= 0 && !e->lone;
     a->expectation = e->expectation && e->picks.back >= 0;
+    a->usual_balance_db = (struct plyecho_known){compared && !e->expectation, e->balance_db};
     a->balance_db = e->balance_db;
     a->balance_u_db = e->balance_u_db;
     a->front_reflection = e->front_reflection;
@@ -388,6 +439,31 @@ static void doubt_nominal(struct plyecho_assessment *a)
         a->reason = PLYECHO_REASON_OFF_NOMINAL;
 }
 
+/* Of walls whose back-wall level is not judged some are porous: so many sound ones to one (common
+ * practice, no source), fewer where the echo is weak for a usual laminate's. */
+static void doubt_level(struct plyecho_assessment *a)
+{
+    static const double most_odds_unassessed = 10.0, most_odds_weak = 3.0;
+    const struct plyecho_known *usual = &a->usual_balance_db;
+    if (a->verdict != PLYECHO_NO_INDICATION || a->expectation)
+        return;
+    bool weak = usual->known && usual->value < -2.0 * a->balance_u_db;
+    double most = weak ? most_odds_weak : most_odds_unassessed;
+    if (a->evidence_ratio <= most)
+        return;
+    a->evidence_ratio = most;
+    a->next_best = PLYECHO_ATTENUATED;
+}
+
+/* What is undecided or unreadable was not weighed against anything. */
+static void drop_odds(struct plyecho_assessment *a)
+{
+    if (a->verdict != PLYECHO_UNDECIDED && a->verdict != PLYECHO_UNREADABLE)
+        return;
+    a->next_best = a->verdict;
+    a->evidence_ratio = 1.0;
+}
+
 struct plyecho_assessment plyecho_assessment_of_silence(void)
 {
     struct plyecho_assessment a = {.thickness.reason = PLYECHO_REASON_NO_ECHO};
@@ -419,7 +495,10 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
     if (a->verdict != PLYECHO_UNREADABLE) {
         tell_range(&e, options, a);
         tell_indication(&e, &c, options, trace, a);
+        tell_inner_echoes(&e, options->wall.velocity_m_s, a);
     }
+    doubt_level(a);
+    drop_odds(a);
     if (a->verdict == PLYECHO_ATTENUATED && e.lone)
         a->wall_seen = false;
     a->flagged = a->verdict != PLYECHO_NO_INDICATION;

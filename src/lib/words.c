@@ -103,7 +103,12 @@ static void tell_balance(const struct plyecho_assessment *a, struct text *text)
             a->balance_db, a->balance_u_db);
     else if (a->wall_seen)
         say(text, "Back-wall level not assessed: that needs the material's attenuation, and an "
-                  "interface echo or a reference to compare with.");
+                  "interface echo or a reference to compare with. Porosity is not ruled out.");
+    if (a->usual_balance_db.known && a->wall_seen)
+        say(text,
+            "Against a usual laminate (0.1 dB/mm/MHz) the back wall would be %+.1f dB (standard "
+            "uncertainty %.1f dB).",
+            a->usual_balance_db.value, a->balance_u_db);
 }
 
 static void tell_echo(const struct plyecho_assessment *a, struct text *text)
@@ -133,6 +138,22 @@ static void tell_echo(const struct plyecho_assessment *a, struct text *text)
     if (a->repeats)
         say(text,
             "It repeats at twice its depth, as the echo of a gap or of a strong step does.");
+}
+
+/* Where more than one stands out, all of them; the verdict speaks of one. */
+static void tell_inner_echoes(const struct plyecho_assessment *a, struct text *text)
+{
+    char list[64 * PLYECHO_INNER_ECHOES] = "";
+    size_t used = 0;
+    for (int k = 0; k < a->inner_count && used < sizeof list; k++) {
+        const struct plyecho_inner_echo *in = &a->inner[k];
+        int size = snprintf(list + used, sizeof list - used, "%s%.2f mm (%.1f dB%s)",
+                            k > 0 ? ", " : "", mm(in->depth_m), decibel(in->strength),
+                            in->as_repeat ? ", as a repeat would be" : "");
+        used += size > 0 ? (size_t)size : 0;
+    }
+    if (a->inner_count > 1)
+        say(text, "Echoes inside that are reportable: %d, at %s.", a->inner_count, list);
 }
 
 static void tell_layers(const struct plyecho_assessment *a, struct text *text)
@@ -178,7 +199,7 @@ static void tell_lost_sign(const struct plyecho_assessment *a, struct text *text
 
 static void tell_odds(const struct plyecho_assessment *a, struct text *text)
 {
-    if (a->verdict == PLYECHO_UNDECIDED || a->verdict == PLYECHO_UNREADABLE)
+    if (a->next_best == a->verdict)
         return;
     say(text, "Odds: %.0f to 1 against the next best explanation (%s).", a->evidence_ratio,
         plyecho_verdict_word(a->next_best));
@@ -403,6 +424,7 @@ size_t plyecho_assessment_words(const struct plyecho_assessment *a, char *out, s
     tell_lone(a, &text);
     tell_wall(a, &text);
     tell_echo(a, &text);
+    tell_inner_echoes(a, &text);
     tell_layers(a, &text);
     if (a->verdict != PLYECHO_UNREADABLE)
         tell_balance(a, &text);
