@@ -100,7 +100,7 @@ static bool print_row(const struct table *table, const struct setup *setup,
         cell_count(input->trace.channel),
         cell_text(plyecho_verdict_word(a->verdict)),
         cell_yes_no(a->flagged),
-        when(wall, t->thickness_m * 1e3),
+        wall ? cell_thickness(t) : cell_unknown(),
         when(wall && t->thickness_u.known, t->thickness_u.value * 1e3),
         when(wall, t->mode),
         when(a->has_indication, a->depth_m * 1e3),
@@ -108,7 +108,7 @@ static bool print_row(const struct table *table, const struct setup *setup,
         when(a->next_best != a->verdict, a->evidence_ratio),
         when(a->range_known, a->from_m * 1e3),
         when(a->range_known, a->to_m * 1e3),
-        when(wall, t->time_s * 1e6),
+        wall ? cell_measured(t->time_s * 1e6, t->time_u_s * 1e6) : cell_unknown(),
         when(wall, t->time_u_s * 1e6),
         cell_text(plyecho_reason_word(a->reason)),
         a->next_best != a->verdict ? cell_text(plyecho_verdict_word(a->next_best))
@@ -173,7 +173,9 @@ const struct verb verb_assess = {
     .help = "judge each trace: sound, inner echo, delamination, thin, attenuated",
     .operands = "[FILE...]",
     .description =
-        "Gives a verdict a trace, with the thickness, the depth and strength of an echo "
+        "Gives a verdict a trace (no-indication, inner-echo, delamination, thin, attenuated, "
+        "undecided or unreadable; all but the first are flagged, and but an inner-echo that was "
+        "declared), with the thickness, the depth and strength of an echo "
         "inside, "
         "the odds of the best explanation against the next best, and the depth range in which "
         "the least reportable echo would have been seen. Exit status 0: nothing flagged, 1: "

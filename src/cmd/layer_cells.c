@@ -30,12 +30,16 @@ static void add_name(char *text, size_t room, const char *name)
     add(text, room, "\"");
 }
 
-static void add_number(char *text, size_t room, bool known, double m, int digits)
+/* In millimetres to significant digits, or where u_m is above 0 to a hundredth of that. */
+static void add_number(char *text, size_t room, bool known, double m, double u_m, int digits)
 {
-    char rounded[32], number[PLYECHO_NUMBER_ROOM];
+    char rounded[400], number[PLYECHO_NUMBER_ROOM];
     if (!known)
         return;
-    snprintf(rounded, sizeof rounded, "%.*e", digits - 1, m * 1e3);
+    if (u_m > 0.0)
+        snprintf(rounded, sizeof rounded, "%.*f", table_places(u_m * 1e3), m * 1e3);
+    else
+        snprintf(rounded, sizeof rounded, "%.*e", digits - 1, m * 1e3);
     add(text, room, "%s", plyecho_number_format(strtod(rounded, NULL), number));
 }
 
@@ -59,7 +63,7 @@ static void add_others(char *text, size_t room, const struct plyecho_layer_readi
 static void add_json_number(char *text, size_t room, const char *key, bool known, double m)
 {
     add(text, room, ", \"%s\": %s", key, known ? "" : "null");
-    add_number(text, room, known, m, 12);
+    add_number(text, room, known, m, 0.0, 12);
 }
 
 static void fill_layer(struct layer_cells *c, const struct plyecho_layer_reading *r,
@@ -69,9 +73,11 @@ static void fill_layer(struct layer_cells *c, const struct plyecho_layer_reading
     bool alone = g->measured && g->first == g->last;
     add(c->names, sizeof c->names, "%s%s", between, r->names[layer]);
     add(c->mm, sizeof c->mm, "%s", between);
-    add_number(c->mm, sizeof c->mm, alone, g->thickness_m, 6);
+    add_number(c->mm, sizeof c->mm, alone, g->thickness_m,
+               g->thickness_u.known ? g->thickness_u.value : 0.0, 6);
     add(c->u_mm, sizeof c->u_mm, "%s", between);
-    add_number(c->u_mm, sizeof c->u_mm, alone && g->thickness_u.known, g->thickness_u.value, 3);
+    add_number(c->u_mm, sizeof c->u_mm, alone && g->thickness_u.known, g->thickness_u.value,
+               0.0, 3);
     add(c->json, sizeof c->json, "%s{\"name\": ", layer > 0 ? ", " : "");
     add_name(c->json, sizeof c->json, r->names[layer]);
     add_json_number(c->json, sizeof c->json, "declared_mm", true, r->declared_m[layer]);

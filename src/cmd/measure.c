@@ -18,6 +18,13 @@ const struct option measure_options[] = {
     {.name = NULL},
 };
 
+struct cell cell_thickness(const struct plyecho_thickness *t)
+{
+    double of_time = t->time_s > 0.0 ? t->thickness_m / t->time_s * t->time_u_s : 0.0;
+    double u = t->thickness_u.known ? t->thickness_u.value : of_time;
+    return cell_measured(t->thickness_m * 1e3, u * 1e3);
+}
+
 enum status measure_each(const struct invocation *invocation, const struct column *columns,
                          size_t count, measure_function *measure)
 {

@@ -26,6 +26,9 @@ typedef struct measured measure_function(const struct setup *setup, const struct
                                          const struct input_trace *input,
                                          const struct plyecho_conditioned *conditioned);
 
+/* A wall in millimetres with its standard uncertainty; where that is not known, with the time's share of it. */
+struct cell cell_thickness(const struct plyecho_thickness *thickness);
+
 /* Open the set-up, print the header, measure trace after trace. */
 enum status measure_each(const struct invocation *invocation, const struct column *columns,
                          size_t count, measure_function *measure);

@@ -46,14 +46,16 @@ const struct option setup_options[] = {
      .argument = "MM",
      .range = OPTION_ABOVE,
      .offset = offsetof(struct setup_values, nominal_mm),
-     .help = "wall thickness that the part should have"},
+     .help =
+         "wall thickness that the part should have; without it no full shadow is told from a "
+         "thin wall"},
     {.name = "attenuation",
      .kind = OPTION_NUMBER,
      .argument = "DB/MM/MHZ",
      .range = OPTION_AT_LEAST,
      .offset = offsetof(struct setup_values, attenuation_db_mm_mhz),
      .help = "attenuation of the wall, one way; without it the back wall's level "
-             "is not assessed"},
+             "is not assessed, and porosity not ruled out"},
     {.name = "mode",
      .kind = OPTION_WORD,
      .argument = "MODE",

@@ -41,6 +41,11 @@ struct cell cell_number(double number)
     return (struct cell){.known = isfinite(number), .number = number};
 }
 
+struct cell cell_measured(double number, double u)
+{
+    return (struct cell){.known = isfinite(number), .number = number, .u = u};
+}
+
 struct cell cell_count(size_t count)
 {
     return cell_number((double)count);
@@ -155,14 +160,26 @@ static void csv_text(FILE *to, const char *guard, const char *text)
     fputs(quoted ? "\"" : "", to);
 }
 
-static void csv_number(FILE *to, double number, int digits)
+int table_places(double u)
 {
-    char rounded[64], out[PLYECHO_NUMBER_ROOM];
-    if (digits > 0) {
-        snprintf(rounded, sizeof rounded, "%.*e", digits - 1, number);
-        number = strtod(rounded, NULL);
-    }
+    double places = -round(log10(0.01 * u));
+    return (int)fmax(0.0, fmin(places, 15.0));
+}
+
+static void put_number(FILE *to, double number)
+{
+    char out[PLYECHO_NUMBER_ROOM];
     fputs(plyecho_number_format(number, out), to);
+}
+
+static void csv_number(FILE *to, const struct cell *cell, int digits)
+{
+    char rounded[400] = ""; /* the largest double has 309 digits */
+    if (cell->u > 0.0)
+        snprintf(rounded, sizeof rounded, "%.*f", table_places(cell->u), cell->number);
+    else if (digits > 0)
+        snprintf(rounded, sizeof rounded, "%.*e", digits - 1, cell->number);
+    put_number(to, rounded[0] != '\0' ? strtod(rounded, NULL) : cell->number);
 }
 
 static void csv_cell(FILE *to, const struct column *column, const struct cell *cell)
@@ -174,7 +191,7 @@ static void csv_cell(FILE *to, const struct column *column, const struct cell *c
     else if (column->kind == COLUMN_YES_NO)
         fputs(cell->yes ? "yes" : "no", to);
     else
-        csv_number(to, cell->number, column->kind == COLUMN_COUNT ? 0 : column->digits);
+        csv_number(to, cell, column->kind == COLUMN_COUNT ? 0 : column->digits);
 }
 
 /* cells NULL: the header. */
@@ -209,7 +226,7 @@ static void json_cell(FILE *to, const struct column *column, const struct cell *
     } else if (column->kind == COLUMN_YES_NO) {
         fputs(cell->yes ? "true" : "false", to);
     } else {
-        csv_number(to, cell->number, 0);
+        put_number(to, cell->number);
     }
 }
 

@@ -50,7 +50,8 @@ struct column {
     const char *name; /* with its unit: "thickness_mm" */
     enum column_kind kind;
     int decimals; /* of a number in text */
-    int digits;   /* significant digits of a number in CSV; 0: shortest exact form */
+    int digits;   /* significant digits of a number in CSV that comes without an uncertainty; 0:
+                     shortest exact form */
     size_t width; /* characters in text; at least those of the name are used */
     enum column_where where;
 };
@@ -60,14 +61,21 @@ struct cell {
     bool known;
     bool yes;
     double number;
+    double u; /* its standard uncertainty; 0: not told here */
     const char *text;
 };
 
 struct cell cell_text(const char *text); /* NULL: unknown */
 struct cell cell_number(double number);  /* NaN, infinite: unknown */
+/* With its standard uncertainty: CSV gives it to about a hundredth of that. */
+struct cell cell_measured(double number, double u);
 struct cell cell_count(size_t count);
 struct cell cell_yes_no(bool yes);
 struct cell cell_unknown(void);
+
+/* Digits behind the decimal point whose last is the power of ten nearest to a hundredth of an uncertainty
+ * above 0: 4 for 0.0032 to 0.031. */
+int table_places(double u);
 
 /* A table in progress; the columns stay the caller's. */
 struct table {

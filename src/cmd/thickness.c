@@ -33,11 +33,11 @@ static bool print_row(const struct table *table, const struct input_trace *input
     const struct cell cells[COLUMNS] = {
         cell_text(input->name),
         cell_count(input->trace.channel),
-        measured ? cell_number(t->thickness_m * 1e3) : cell_unknown(),
+        measured ? cell_thickness(t) : cell_unknown(),
         measured && t->thickness_u.known ? cell_number(t->thickness_u.value * 1e3)
                                          : cell_unknown(),
         measured ? cell_number(t->mode) : cell_unknown(),
-        measured ? cell_number(t->time_s * 1e6) : cell_unknown(),
+        measured ? cell_measured(t->time_s * 1e6, t->time_u_s * 1e6) : cell_unknown(),
         measured ? cell_number(t->time_u_s * 1e6) : cell_unknown(),
         time_of(picks, picks->front),
         time_of(picks, picks->back),

@@ -5,6 +5,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -84,6 +85,36 @@ static void test_csv(void **state)
     /* RFC 4180, section 2, rules 6 and 7 */
     check(TABLE_CSV, true, row("a,b.wav", 1.0, "6\" pipe\nnext"),
           "\"a,b.wav\",12,yes,1,79972000.25,\"6\"\" pipe\nnext\"\n");
+}
+
+/* To the power of ten nearest to a hundredth of the standard uncertainty; JSON has it all. */
+static void test_csv_measured(void **state)
+{
+    (void)state;
+    static const struct {
+        double number, u;
+        const char *expected;
+    } cases[] = {
+        {3.20145678, 0.0112, "3.2015"},   {3.20145678, 0.1, "3.201"},
+        {3.20145678, 0.0033, "3.2015"},   {3.20145678, 0.0031, "3.20146"},
+        {3.20145678, 2.5e-4, "3.201457"}, {1234.5678, 300.0, "1235"},
+        {3.20145678, 0.0, "3.20146"},     {3.2, 0.0112, "3.2"},
+        {1e300, 1e-300, "1e300"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct cell cells[COLUMNS];
+        char line[100];
+        memcpy(cells, row("a.wav", 1.0, NULL), sizeof cells);
+        cells[3] = cell_measured(cases[i].number, cases[i].u);
+        snprintf(line, sizeof line, "a.wav,12,yes,%s,79972000.25,\n", cases[i].expected);
+        check(TABLE_CSV, true, cells, line);
+    }
+    struct cell cells[COLUMNS];
+    memcpy(cells, row("a.wav", 1.0, NULL), sizeof cells);
+    cells[3] = cell_measured(3.20145678, 0.0112);
+    char *text = print(TABLE_JSON, false, cells);
+    assert_non_null(strstr(text, "\"thickness_mm\": 3.20145678,"));
+    free(text);
 }
 
 static void test_csv_formulas(void **state)
@@ -181,8 +212,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_text),         cmocka_unit_test(test_csv),
-        cmocka_unit_test(test_csv_formulas), cmocka_unit_test(test_json),
-        cmocka_unit_test(test_full_device),  cmocka_unit_test(test_utf8),
+        cmocka_unit_test(test_csv_measured), cmocka_unit_test(test_csv_formulas),
+        cmocka_unit_test(test_json),         cmocka_unit_test(test_full_device),
+        cmocka_unit_test(test_utf8),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
