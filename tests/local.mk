@@ -37,6 +37,7 @@ UNIT_TESTS = \
 	tests/unit/test_gain \
 	tests/unit/test_gnuplot \
 	tests/unit/test_inspect \
+	tests/unit/test_interface \
 	tests/unit/test_labels \
 	tests/unit/test_laminate \
 	tests/unit/test_layup \

@@ -117,7 +117,7 @@ static void take_balance(struct pe_evidence *e)
     const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
     double expected = full_at(e, e->full_scale, e->back_delay_s);
     e->balance_db = db(back->amplitude / expected);
-    double loss_u_db = e->loss_u_np_s * e->back_delay_s * 8.685889638065035;
+    double loss_u_db = e->loss_u_np_s * e->back_delay_s * PE_DB_PER_NP;
     e->balance_u_db = sqrt(e->full_scale_u_db * e->full_scale_u_db + loss_u_db * loss_u_db +
                            level_jitter_db * level_jitter_db);
 }
@@ -126,7 +126,7 @@ static void take_balance(struct pe_evidence *e)
  * attenuation, as far as its uncertainty is the larger one (weighted mean). */
 static void learn_loss(struct pe_evidence *e)
 {
-    double path_db = 8.685889638065035 * e->back_delay_s; /* dB per Np/s */
+    double path_db = PE_DB_PER_NP * e->back_delay_s; /* dB per Np/s */
     double own = e->loss_u_np_s * path_db;
     double share = own * own / (e->balance_u_db * e->balance_u_db);
     e->loss_np_s = fmax(0.0, e->loss_np_s - share * e->balance_db / path_db);
@@ -205,7 +205,7 @@ static bool repeats(const struct plyecho_conditioned *t, const struct pe_evidenc
 static void add_interface(const struct plyecho_conditioned *t, const struct pe_inner *inner,
                           double level, bool has_sign, struct pe_evidence *e)
 {
-    if (inner->strength < level || e->interface_count == PE_INTERFACES)
+    if (inner->strength < level)
         return;
     double turn = cos(inner->phase_rad);
     double own = own_echoes * level;
@@ -213,7 +213,7 @@ static void add_interface(const struct plyecho_conditioned *t, const struct pe_i
         hypot(drawn_always,
               hypot(drawn_by_noise * inner->noise, drawn_by_plies * own) / inner->strength);
     double lag = e->loss_np_s / (PE_PI * PE_PI * t->centre_hz);
-    e->interfaces[e->interface_count++] = (struct pe_interface){
+    const struct pe_interface one = {
         .delay_s = inner->delay_s * (1.0 + lag),
         .u_s = aside * e->picks.pulse_s,
         .strength = inner->strength,
@@ -222,6 +222,7 @@ static void add_interface(const struct plyecho_conditioned *t, const struct pe_i
                 : turn > 0.0                  ? -1
                                               : 1,
     };
+    pe_interface_add(e->interfaces, &e->interface_count, &one);
 }
 
 /* Keep an echo inside the wall if it is the strongest so far, against the level at its depth. */

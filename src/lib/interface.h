@@ -16,4 +16,7 @@ struct pe_interface {
     bool of_middle; /* the delay is of a film's middle, not of its echo's highest point */
 };
 
+/* Add one to a list of `count`, with room for PE_INTERFACES; where that is full, the weakest of all goes. */
+void pe_interface_add(struct pe_interface *list, int *count, const struct pe_interface *one);
+
 #endif

@@ -36,59 +36,78 @@ static const char *expectation(const struct plyecho_boundary *b, char *text, siz
     return text;
 }
 
-static void tell_boundary(const struct plyecho_layer_reading *r,
-                          const struct plyecho_boundary *b, char *text, size_t room)
+/* An echo stands there. */
+static void tell_seen(const struct plyecho_layer_reading *r, const struct plyecho_boundary *b,
+                      const char *pair, char *text, size_t room)
 {
-    char pair[320], expected[100];
-    between(r, b, pair, sizeof pair);
+    char expected[100];
     expectation(b, expected, sizeof expected);
     const char *above = r->names[b->above], *below = r->names[b->below];
-    switch (b->state) {
-    case PLYECHO_BOUNDARY_DISBONDED:
+    if (b->state == PLYECHO_BOUNDARY_DISBONDED)
         snprintf(text, room, "It lies at the interface of %s: a disbond of %s from %s.", pair,
                  below, above);
-        break;
-    case PLYECHO_BOUNDARY_LONE:
+    else if (b->state == PLYECHO_BOUNDARY_LONE)
         snprintf(text, room,
                  "It lies at the interface of %s: a disbond of %s from %s, or a place without "
                  "%s.",
                  pair, below, above, below);
-        break;
-    case PLYECHO_BOUNDARY_DECLARED:
+    else if (b->state == PLYECHO_BOUNDARY_DECLARED)
         snprintf(text, room, "Interface of %s: seen as declared, %.1f dB (%s).", pair,
                  decibel(b->strength), expected);
-        break;
-    case PLYECHO_BOUNDARY_OTHER:
+    else
         snprintf(text, room,
                  "Interface of %s: an echo there, but not as declared: %.1f dB%s (%s).", pair,
                  decibel(b->strength),
                  b->expected.known ? ", or of the other sign" : ", more than a bond reflects",
                  expected);
-        break;
-    case PLYECHO_BOUNDARY_MISSING:
+}
+
+/* None stands there. */
+static void tell_unseen(const struct plyecho_layer_reading *r, const struct plyecho_boundary *b,
+                        const char *pair, char *text, size_t room)
+{
+    char expected[100];
+    const char *below = r->names[b->below];
+    if (b->state == PLYECHO_BOUNDARY_MISSING)
         snprintf(text, room,
                  "Interface of %s: expected at %.2f mm with %.1f dB, and not seen, although "
                  "%.1f dB would have been: other materials, other thicknesses, or no %s here.",
                  pair, mm(b->declared_m), decibel(b->expected.value),
                  decibel(b->reportable.value), below);
-        break;
-    case PLYECHO_BOUNDARY_QUIET:
+    else if (b->state == PLYECHO_BOUNDARY_QUIET)
         snprintf(text, room,
                  "Interface of %s: expected at %.2f mm, and not seen; like materials show none "
                  "when bonded, and so does a place without %s.",
                  pair, mm(b->declared_m), below);
-        break;
-    case PLYECHO_BOUNDARY_HIDDEN:
+    else if (b->state == PLYECHO_BOUNDARY_HIDDEN)
         snprintf(
             text, room,
             "Interface of %s: expected at %.2f mm, outside the depths inspected; a disbond "
             "there may pass unseen.",
             pair, mm(b->declared_m));
-        break;
-    case PLYECHO_BOUNDARY_FAINT:
+    else
         snprintf(text, room,
                  "Interface of %s: not seen at %.2f mm; bonded, it is too faint to show (%s).",
-                 pair, mm(b->declared_m), expected);
+                 pair, mm(b->declared_m), expectation(b, expected, sizeof expected));
+}
+
+static void tell_boundary(const struct plyecho_layer_reading *r,
+                          const struct plyecho_boundary *b, char *text, size_t room)
+{
+    char pair[320];
+    between(r, b, pair, sizeof pair);
+    switch (b->state) {
+    case PLYECHO_BOUNDARY_DISBONDED:
+    case PLYECHO_BOUNDARY_LONE:
+    case PLYECHO_BOUNDARY_DECLARED:
+    case PLYECHO_BOUNDARY_OTHER:
+        tell_seen(r, b, pair, text, room);
+        break;
+    case PLYECHO_BOUNDARY_HIDDEN:
+    case PLYECHO_BOUNDARY_FAINT:
+    case PLYECHO_BOUNDARY_QUIET:
+    case PLYECHO_BOUNDARY_MISSING:
+        tell_unseen(r, b, pair, text, room);
         break;
     }
 }

@@ -95,6 +95,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/inspect.c \
 	src/lib/inspect_words.c \
 	src/lib/labels.c \
+	src/lib/interface.c \
 	src/lib/interface.h \
 	src/lib/laminate.c \
 	src/lib/lanes.h \

@@ -99,11 +99,7 @@ static void refine_interfaces(const struct pe_conclusion *c, double centre_hz,
     while (at < e->interface_count &&
            fabs(e->interfaces[at].delay_s - delay) > 0.35 * e->picks.pulse_s)
         at++;
-    if (at == PE_INTERFACES)
-        at--;
-    else if (at == e->interface_count)
-        e->interface_count++;
-    e->interfaces[at] = (struct pe_interface){
+    const struct pe_interface one = {
         .delay_s = delay,
         .of_middle = c->fit.stack.film,
         .u_s = depth_u_s(c, centre_hz),
@@ -113,6 +109,10 @@ static void refine_interfaces(const struct pe_conclusion *c, double centre_hz,
                 : numbers(c)[PE_STEP_THERE] > 0.0 && !c->fit.stack.gap ? 1
                                                                        : -1,
     };
+    if (at < e->interface_count)
+        e->interfaces[at] = one;
+    else
+        pe_interface_add(e->interfaces, &e->interface_count, &one);
 }
 
 void pe_stacks_refine(const struct pe_conclusion *c, const struct plyecho_conditioned *t,
