@@ -108,6 +108,8 @@ struct plyecho_assessment {
         next_best; /* the verdict itself, and odds of 1, where none was weighed:
                                        `undecided` and `unreadable` */
 
+    struct plyecho_known
+        coat_s; /* a coat that was parted from the wall: its time, there and back */
     struct plyecho_known lone_m; /* depth of an echo that stands where no back wall belongs */
 
     bool has_indication;

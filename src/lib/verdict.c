@@ -305,6 +305,16 @@ static void tell_inner_echoes(const struct pe_evidence *e, double velocity_m_s,
     }
 }
 
+/* A coat counts as parted where the wall's time is that of the stack under it. */
+static void tell_coat(const struct pe_evidence *e, const struct pe_conclusion *c,
+                      struct plyecho_assessment *a)
+{
+    const double *number = c->fit.stack.number;
+    bool parted =
+        c->told && c->coat && a->wall_seen && e->thickness.time_s == number[PE_TRANSIT];
+    a->coat_s = (struct plyecho_known){parted, parted ? number[PE_COAT_TIME] : 0.0};
+}
+
 static void tell_range(const struct pe_evidence *e, const struct plyecho_assess_options *o,
                        struct plyecho_assessment *a)
 {
@@ -496,6 +506,7 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
         tell_range(&e, options, a);
         tell_indication(&e, &c, options, trace, a);
         tell_inner_echoes(&e, options->wall.velocity_m_s, a);
+        tell_coat(&e, &c, a);
     }
     doubt_level(a);
     drop_odds(a);

@@ -76,6 +76,11 @@ static void tell_wall(const struct plyecho_assessment *a, struct text *text)
             "Wall: %s. Without a nominal wall this rests on the trace alone: an echo that "
             "hides the true back wall would look the same.",
             wall);
+    if (a->coat_s.known)
+        say(text,
+            "In front of it lies a coat, %.2f us there and back; it is not counted, and depths "
+            "begin under it.",
+            1e6 * a->coat_s.value);
     if (a->thickness.reason == PLYECHO_REASON_CYCLE && a->thickness.other_cycle < 0.01)
         say(text,
             "Two ways of measuring this wall's time do not agree; the uncertainty includes the "
