@@ -29,6 +29,9 @@ static const double same_front_s = 0.15e-6;
 /* The wall's highest echo comes no later than this many nominal walls behind its front. */
 static const double most_walls = 1.35;
 
+/* Filler and paint in layers: no coat is thicker, there and back (common practice, no source). */
+static const double thickest_coat_s = 0.6e-6;
+
 static int highest(const struct plyecho_picks *p, double from_s, double to_s)
 {
     int best = -1;
@@ -94,18 +97,18 @@ static int use_expected_front(const struct plyecho_conditioned *t,
                               const struct plyecho_wall_options *o, int first,
                               struct plyecho_picks *p)
 {
-    static const double reach_s = same_front_s, coat_s = 0.6e-6;
+    static const double reach_s = same_front_s;
     struct plyecho_echo echo;
     if (!expected_front(t, o, &echo))
         return first;
     double late = p->echoes[first].time_s - echo.time_s;
-    double most = o->nominal_m.known ? most_walls * expected_time(o) : coat_s;
+    double most = o->nominal_m.known ? most_walls * expected_time(o) : thickest_coat_s;
     if (late < reach_s || late > most)
         return first;
     for (int k = 0; k < first; k++)
         if (fabs(p->echoes[k].time_s - echo.time_s) < reach_s)
             return k;
-    if (late < coat_s || p->count == PLYECHO_PICKED_ECHOES)
+    if (late < thickest_coat_s || p->count == PLYECHO_PICKED_ECHOES)
         return first;
     int at = first;
     while (at > 0 && p->echoes[at - 1].time_s > echo.time_s)
@@ -218,13 +221,18 @@ static int behind_highest(const struct plyecho_conditioned *t, const struct plye
 }
 
 /* With a nominal: the highest echo in its window, unless one before it took nearly all of the
- * sound. */
+ * sound, or a far higher one comes a coat later. */
 static int within_nominal(const struct plyecho_conditioned *t, const struct plyecho_picks *p,
                           const struct plyecho_wall_options *o, double origin, double from)
 {
     double expected = expected_time(o), reach = expected_reach(o);
     int before = highest(p, from, origin + expected - reach);
-    int within = highest(p, origin + expected - reach, origin + expected + reach);
+    double to = origin + expected + reach;
+    int within = highest(p, origin + expected - reach, to);
+    int after = highest(p, to, to + thickest_coat_s);
+    if (within >= 0 && after >= 0 &&
+        p->echoes[after].amplitude > far_higher * p->echoes[within].amplitude)
+        within = after;
     if (within < 0 || before < 0)
         return within;
     bool shadowed = far_weaker(o, t->centre_hz, &p->echoes[within], &p->echoes[before]);
