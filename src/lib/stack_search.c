@@ -169,18 +169,30 @@ static void set_up(struct search *s, enum pe_kind kind, bool coat)
     }
 }
 
-/* Begin where the plain wall ended, as far as it explains anything. */
+/* Begin where the plain wall ended, as far as it explains anything; under a coat, where a step close behind
+ * the face ended if that explains more: it is the coat's. */
 static void begin_with_plain(struct search *s)
 {
     static const int common[] = {PE_AMPLITUDE, PE_START,     PE_JITTER,
                                  PE_FRONT,     PE_COAT_TIME, PE_COAT_STEP};
     const struct pe_explanation_fit *plain = &s->out->fit[PE_KIND_PLAIN][s->coat];
+    const struct pe_explanation_fit *step = &s->out->fit[PE_KIND_STEP][0], *from = plain;
     if (s->shaped)
         memcpy(s->start.shape, s->out->fit[PE_KIND_PLAIN][0].shape, sizeof s->start.shape);
-    if (!isfinite(plain->log_evidence) || plain->chi2 > 4.0 * (double)s->out->lines)
+    bool is_coat = s->coat && isfinite(step->log_evidence) &&
+                   step->stack.number[PE_STEP_THERE] > 0.0 &&
+                   step->stack.number[PE_DEPTH] < thickest_coat_s;
+    if (is_coat && step->log_evidence > plain->log_evidence)
+        from = step;
+    if (!isfinite(from->log_evidence) || from->chi2 > 4.0 * (double)s->out->lines)
         return;
+    double *number = s->start.stack.number;
     for (size_t i = 0; i < sizeof common / sizeof common[0]; i++)
-        s->start.stack.number[common[i]] = plain->stack.number[common[i]];
+        number[common[i]] = from->stack.number[common[i]];
+    if (from == step) {
+        number[PE_COAT_TIME] = step->stack.number[PE_DEPTH];
+        number[PE_COAT_STEP] = step->stack.number[PE_STEP_THERE];
+    }
 }
 
 /* ---- what a fit must not be ---- */
@@ -273,9 +285,9 @@ static void try_coats(struct search *s)
     static const double thick_s[] = {60e-9, 140e-9, 240e-9, 340e-9, 450e-9};
     for (size_t i = 0; i < sizeof thick_s / sizeof thick_s[0]; i++) {
         s->start.stack.number[PE_COAT_TIME] = thick_s[i];
-        for (int half = 0; half <= 1; half++) {
-            double early = 0.5 * half * thick_s[i];
-            s->start.stack.number[PE_START] = half > 0 ? s->start_s - early : 0.0;
+        for (int halves = 0; halves <= 2; halves++) {
+            double early = 0.5 * halves * thick_s[i];
+            s->start.stack.number[PE_START] = halves > 0 ? s->start_s - early : 0.0;
             try_transits(s, bare_wall_s(s, thick_s[i] - early));
         }
     }
@@ -457,13 +469,12 @@ static void try_disbond(struct search *s, bool coat)
 static void try_gap_before_back(struct search *s, bool coat)
 {
     const struct pe_prospect *p = s->prospect;
-    double coat_s = coat ? s->out->fit[PE_KIND_PLAIN][1].stack.number[PE_COAT_TIME] : 0.0;
-    double picked = bare_wall_s(s, coat_s), last = p->transit.mean + 2.0 * p->transit.u;
-    double step = 0.4 / p->centre_hz;
+    double last = p->transit.mean + 2.0 * p->transit.u, step = 0.4 / p->centre_hz;
     if (!p->nominal_known || !p->whole_picked)
         return;
     set_up(s, PE_KIND_GAP, coat);
     begin_with_plain(s);
+    double picked = bare_wall_s(s, coat ? s->start.stack.number[PE_COAT_TIME] : 0.0);
     for (double whole = picked + 2.0 * nearest_s; whole < last; whole += step) {
         s->start.stack.number[PE_DEPTH] = picked;
         s->start.stack.number[PE_TRANSIT] = whole;
@@ -484,6 +495,19 @@ static void try_shadow_of_gap(struct search *s, bool coat)
     memcpy(s->start.shape, gap->shape, sizeof s->start.shape);
     s->start.stack.number[PE_TRANSIT] = gap->stack.number[PE_DEPTH];
     try_from(s);
+}
+
+/* A lone echo, short of the nominal wall, as it was picked: with the face where it was picked too. */
+static void try_lone(struct search *s)
+{
+    const struct pe_prospect *p = s->prospect;
+    set_up(s, PE_KIND_SHADOW, false);
+    s->start.stack.number[PE_TRANSIT] = p->lone_s;
+    for (int i = 0; i < (p->pulse_known ? 1 : p->phases); i++) {
+        if (!p->pulse_known)
+            s->start.shape[0] = p->phase_rad[i];
+        try_from(s);
+    }
 }
 
 /* Where nothing fits: a gap or a shadow at every depth, in steps that no phase can hide. */
@@ -604,6 +628,8 @@ void pe_stack_search(struct pe_stack_fit *fit, const struct pe_prospect *prospec
     out->thorough = true;
     if (prospect->pulse_known)
         try_dry(&s);
+    if (prospect->lone_s > 0.0)
+        try_lone(&s);
     if (settled)
         try_inside(&s, false);
     const struct pe_explanation_fit *best = best_of(out);

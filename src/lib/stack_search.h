@@ -29,6 +29,7 @@ struct pe_prospect {
     struct pe_prior transit; /* of the wall, s */
     struct pe_prior front;   /* reflection of the wall's face */
     double whole_s;          /* transit that the picked back wall suggests */
+    double lone_s;           /* transit to a lone echo short of the nominal; 0: there is none */
     bool
         whole_picked; /* and it is from the outer face, a coat included; else the nominal wall's */
     double phase_rad[2]; /* carrier of a pulse that is not known */

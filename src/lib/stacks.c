@@ -49,6 +49,17 @@ static const double least_left = 0.04;
  * with the pulse known, shares of a pulse length without. */
 static const double nearest_told_s = 0.13e-6, blind_front = 0.7, blind_back = 0.8;
 
+/* A pulse whose shape is fitted takes the shape of an echo that close: one there has to make up for this (as
+ * a logarithm of odds; chosen on simulated walls). Less where a gap would be missed. */
+static const double blind = 3.0, blind_gap = 1.0;
+
+/* An echo inside barely as strong as the least reported is as likely the laminate's own: up to this share
+ * above it, it has to make up for as much (likewise). */
+static const double barely = 0.2, barely_reported = 3.0;
+
+/* What a lossy wall lacks at its back at least, in dB, as single echoes show it where the pulse is not known. */
+static const double least_lack_db = 5.0;
+
 /* Power of the odds at which they come true on simulated walls (tests/reference/calibrate_odds.py: 0.54 to
  * 1.03 with the pulse known, 0.58 to 0.90 without). */
 static const double tempered = 0.75;
@@ -119,7 +130,9 @@ static void expect_wall(const struct plyecho_wall_options *o, const struct pe_ev
         double spread = nominal_spread * o->tolerance_m / o->nominal_m.value;
         p->transit = (struct pe_prior){whole, fmax(spread, least_spread) * whole};
         p->whole_picked = stands;
-        p->whole_s = stands ? e->front_s + e->back_delay_s - origin_of(o, e) : whole;
+        double picked = e->front_s + e->back_delay_s - origin_of(o, e);
+        p->whole_s = stands ? picked : whole;
+        p->lone_s = e->picks.back >= 0 && e->lone ? picked : 0.0;
     } else {
         p->transit = (struct pe_prior){e->back_delay_s, 0.1 * e->back_delay_s};
         p->whole_picked = true;
@@ -197,6 +210,46 @@ static enum plyecho_verdict verdict_of(enum pe_kind kind, const struct pe_explan
         return PLYECHO_NO_INDICATION;
     return wall < PE_SHADOW_SHARE * o->nominal_m.value ? PLYECHO_DELAMINATION
                                                        : PLYECHO_UNDECIDED;
+}
+
+/* ---- what single echoes and the limits of sight say of a fit ---- */
+
+/* Is a place inside where a pulse that is not known hides it? */
+static bool is_blind(const struct pe_prospect *p, double pulse_s,
+                     const struct pe_explanation_fit *f)
+{
+    const double *n = f->stack.number;
+    return !p->pulse_known && f->stack.place &&
+           (n[PE_DEPTH] < blind_front * pulse_s ||
+            n[PE_DEPTH] > n[PE_TRANSIT] - blind_back * pulse_s);
+}
+
+static double credit(const struct pe_prospect *p, const struct pe_evidence *e, double pulse_s,
+                     enum pe_kind kind, const struct pe_explanation_fit *f)
+{
+    double lost = 0.0;
+    if (is_blind(p, pulse_s, f))
+        lost += f->stack.gap ? blind_gap : blind;
+    if (f->stack.place && !f->stack.gap) {
+        double over = (pe_stack_strength(f, p->centre_hz) / p->least - 1.0) / barely;
+        lost += barely_reported * fmax(0.0, 1.0 - over);
+    }
+    if (kind == PE_KIND_LOSSY && !p->pulse_known && e->expectation) {
+        double over = fmax(0.0, e->balance_db + least_lack_db) / e->balance_u_db;
+        lost += 0.5 * over * over;
+    }
+    return -lost;
+}
+
+static void give_credit(const struct pe_prospect *p, const struct pe_evidence *e,
+                        double pulse_s, struct pe_explained *x)
+{
+    for (int kind = 0; kind < PE_KINDS; kind++)
+        for (int coat = 0; coat < 2; coat++) {
+            struct pe_explanation_fit *f = &x->fit[kind][coat];
+            if (isfinite(f->log_evidence))
+                f->log_evidence += credit(p, e, pulse_s, (enum pe_kind)kind, f);
+        }
 }
 
 struct weights {
@@ -441,6 +494,7 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     if (pe_stack_fit_take(stacks->fit, t, &gate, NULL) != PLYECHO_OK)
         return;
     search(stacks, &prospect, !options->thorough && is_quiet(e), &explained, c);
+    give_credit(&prospect, e, e->picks.pulse_s, &explained);
     struct weights w;
     weigh(&explained, &options->wall, &w);
     double level =
@@ -454,8 +508,8 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
         c->log_odds = quiet_log_odds - 0.5 * explained.left_over;
     c->range_known = explained.range_known;
     /* what was tried: gaps under a fifth of the beam one ply away, and so much of a pulse without it */
-    double front_s = stacks->pulse_known ? nearest_told_s : blind_front * t->pulse_s;
-    double back_s = stacks->pulse_known ? nearest_told_s : blind_back * t->pulse_s;
+    double front_s = stacks->pulse_known ? nearest_told_s : blind_front * e->picks.pulse_s;
+    double back_s = stacks->pulse_known ? nearest_told_s : blind_back * e->picks.pulse_s;
     c->from_s = fmax(explained.from_s, front_s);
     c->to_s = fmin(explained.to_s, c->fit.stack.number[PE_TRANSIT] - back_s);
     /* a sliver of the wall is not an inspection */
