@@ -10,6 +10,9 @@ static const double least_left = 0.1;
 /* With more, a plain wall is not what the trace shows, though nothing else here is either. */
 static const double least_misfit = 2.0;
 
+/* No wall passes with odds below this (as a logarithm) against a delamination. */
+static const double least_to_pass = 1.1;
+
 /* Odds, as a logarithm, from which a coat is taken off the wall. */
 static const double sure_coat = 3.0;
 
@@ -148,7 +151,10 @@ void pe_stacks_judge(const struct pe_conclusion *c, const struct pe_evidence *e,
         a->wall_seen = false;
         a->reason = PLYECHO_REASON_NOT_A_WALL;
     }
-    if (c->verdict == PLYECHO_UNDECIDED) {
+    bool close = c->verdict == PLYECHO_NO_INDICATION && c->next == PLYECHO_DELAMINATION &&
+                 c->log_odds < least_to_pass;
+    if (c->verdict == PLYECHO_UNDECIDED || close) {
+        a->verdict = PLYECHO_UNDECIDED;
         a->next_best = PLYECHO_UNDECIDED;
         a->evidence_ratio = 1.0;
     }
