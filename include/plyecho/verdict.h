@@ -118,10 +118,12 @@ struct plyecho_assessment {
     double strength; /* signed: negative as the back wall (a gap), positive against */
     bool sign_known; /* false: rectified, or the phase lies between */
     bool inverted;   /* the trace's polarity is opposite to the reference's */
-    bool sign_lost;  /* rectified or an envelope: judged without signs */
-    double cover;    /* share of the beam, where the verdict is a delamination */
-    bool film;       /* looks like a thin softer layer: glue line, resin film, wet gap */
-    bool repeats;    /* its own repeat was seen at twice its depth */
+    bool
+        front_unsure; /* the noise may hide the interface echo, and another echo stand for it */
+    bool sign_lost;   /* rectified or an envelope: judged without signs */
+    double cover;     /* share of the beam, where the verdict is a delamination */
+    bool film;        /* looks like a thin softer layer: glue line, resin film, wet gap */
+    bool repeats;     /* its own repeat was seen at twice its depth */
 
     /* All reportable echoes inside, by depth, where there is an indication; the eight strongest */
     int inner_count;

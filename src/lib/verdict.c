@@ -474,6 +474,22 @@ static void drop_odds(struct plyecho_assessment *a)
     a->evidence_ratio = 1.0;
 }
 
+/* Without a reference the first echo seen counts as the interface's. One that is as weak as a good coupling
+ * and a coat make it (pick.c, least_front_share) would drown in this noise, and another stand for it. */
+static void doubt_front(const struct plyecho_assess_options *o, const struct pe_evidence *e,
+                        struct plyecho_assessment *a)
+{
+    static const double least_snr_db = 26.0, unsure_odds = 2.0;
+    double snr_db = -INFINITY;
+    for (int k = 0; k < e->picks.count; k++)
+        snr_db = fmax(snr_db, e->picks.echoes[k].snr_db);
+    bool sure = o->reference != NULL || e->picks.contact || snr_db > least_snr_db;
+    if (sure || a->verdict == PLYECHO_UNREADABLE)
+        return;
+    a->front_unsure = true;
+    a->evidence_ratio = fmin(a->evidence_ratio, unsure_odds);
+}
+
 struct plyecho_assessment plyecho_assessment_of_silence(void)
 {
     struct plyecho_assessment a = {.thickness.reason = PLYECHO_REASON_NO_ECHO};
@@ -501,6 +517,7 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
         doubt_unexplained(a);
     if (misled)
         doubt_nominal(a);
+    doubt_front(options, &e, a);
     pe_doubt(trace, raw, options, &e, a);
     if (a->verdict != PLYECHO_UNREADABLE) {
         tell_range(&e, options, a);

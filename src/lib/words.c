@@ -202,6 +202,14 @@ static void tell_lost_sign(const struct plyecho_assessment *a, struct text *text
             "against the reference pulse.");
 }
 
+static void tell_front(const struct plyecho_assessment *a, struct text *text)
+{
+    if (a->front_unsure)
+        say(text,
+            "The noise may hide the interface echo: what counts as it may be an echo from inside. Average "
+            "more shots, or name a reference with --pulse.");
+}
+
 static void tell_odds(const struct plyecho_assessment *a, struct text *text)
 {
     if (a->next_best == a->verdict)
@@ -436,6 +444,7 @@ size_t plyecho_assessment_words(const struct plyecho_assessment *a, char *out, s
     tell_range(a, &text);
     tell_polarity(a, &text);
     tell_lost_sign(a, &text);
+    tell_front(a, &text);
     tell_odds(a, &text);
     tell_limits(a, &text);
     if (!tell_record(a->reason, &text) && !tell_nominal(a, &text))
