@@ -29,9 +29,6 @@ static const double same_front_s = 0.15e-6;
 /* The wall's highest echo comes no later than this many nominal walls behind its front. */
 static const double most_walls = 1.35;
 
-/* Filler and paint in layers: no coat is thicker, there and back (common practice, no source). */
-static const double thickest_coat_s = 0.6e-6;
-
 static int highest(const struct plyecho_picks *p, double from_s, double to_s)
 {
     int best = -1;
@@ -102,13 +99,13 @@ static int use_expected_front(const struct plyecho_conditioned *t,
     if (!expected_front(t, o, &echo))
         return first;
     double late = p->echoes[first].time_s - echo.time_s;
-    double most = o->nominal_m.known ? most_walls * expected_time(o) : thickest_coat_s;
+    double most = o->nominal_m.known ? most_walls * expected_time(o) : PE_THICKEST_COAT_S;
     if (late < reach_s || late > most)
         return first;
     for (int k = 0; k < first; k++)
         if (fabs(p->echoes[k].time_s - echo.time_s) < reach_s)
             return k;
-    if (late < thickest_coat_s || p->count == PLYECHO_PICKED_ECHOES)
+    if (late < PE_THICKEST_COAT_S || p->count == PLYECHO_PICKED_ECHOES)
         return first;
     int at = first;
     while (at > 0 && p->echoes[at - 1].time_s > echo.time_s)
@@ -229,7 +226,7 @@ static int within_nominal(const struct plyecho_conditioned *t, const struct plye
     int before = highest(p, from, origin + expected - reach);
     double to = origin + expected + reach;
     int within = highest(p, origin + expected - reach, to);
-    int after = highest(p, to, to + thickest_coat_s);
+    int after = highest(p, to, to + PE_THICKEST_COAT_S);
     if (within >= 0 && after >= 0 &&
         p->echoes[after].amplitude > far_higher * p->echoes[within].amplitude)
         within = after;

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "fourier.h"
+#include "usual.h"
 
 /* Reflection into a film: glue and resin of 3.0 MRayl, water of 1.48, beside a laminate of 4.65
  * (handbook values, from memory). Strength and time of a thin film are one number to the trace, so this
@@ -31,8 +32,6 @@ static const struct pe_prior any_phase = {0.0, 10.0}, shape_bend = {0.0, 1.0};
 /* What a lossy wall lacks at its back, in dB, and what makes one. */
 static const struct pe_prior lossy_db = {11.0, 3.3};
 static const double least_lossy_db = 6.0;
-
-static const double thickest_coat_s = 0.6e-6;
 
 /* A gap under less of the beam does not stand out of the laminate's own echoes. */
 static const double least_cover = 0.12;
@@ -181,7 +180,7 @@ static void begin_with_plain(struct search *s)
         memcpy(s->start.shape, s->out->fit[PE_KIND_PLAIN][0].shape, sizeof s->start.shape);
     bool is_coat = s->coat && isfinite(step->log_evidence) &&
                    step->stack.number[PE_STEP_THERE] > 0.0 &&
-                   step->stack.number[PE_DEPTH] < thickest_coat_s;
+                   step->stack.number[PE_DEPTH] < PE_THICKEST_COAT_S;
     if (is_coat && step->log_evidence > plain->log_evidence)
         from = step;
     if (!isfinite(from->log_evidence) || from->chi2 > 4.0 * (double)s->out->lines)
@@ -590,7 +589,7 @@ static const struct pe_explanation_fit *best_of(const struct pe_explained *out)
 static bool may_be_coat(const struct search *s, const struct pe_explanation_fit *best)
 {
     const double *n = best->stack.number;
-    bool close = best->stack.place && n[PE_DEPTH] < thickest_coat_s;
+    bool close = best->stack.place && n[PE_DEPTH] < PE_THICKEST_COAT_S;
     return close || n[PE_FRONT] < s->prospect->front.mean - s->prospect->front.u;
 }
 

@@ -416,6 +416,14 @@ static bool explains_as_well(const struct pe_conclusion *without,
     return !with->told || with->dry || without->misfit < about * with->misfit;
 }
 
+/* A place close behind the face is a coat's end as well. */
+static bool needs_no_coat(const struct pe_conclusion *c)
+{
+    const struct pe_stack *s = &c->fit.stack;
+    bool may_be_coat = c->coat || (s->place && s->number[PE_DEPTH] < PE_THICKEST_COAT_S);
+    return c->told && !c->dry && !may_be_coat;
+}
+
 /* Where the back wall's echo stands beyond the nominal's tolerance, look again without the nominal.
  * true: it misleads, and what was found without it holds. */
 static bool take_without_nominal(const struct plyecho_conditioned *trace,
@@ -428,8 +436,8 @@ static bool take_without_nominal(const struct plyecho_conditioned *trace,
     struct pe_conclusion found;
     free_of_it.wall.nominal_m.known = false;
     take(trace, raw, &free_of_it, &other, &found);
-    bool plain = found.told && !found.coat && !found.dry;
-    if (!plain || !(beyond_any_coat(&o->wall, e) || explains_as_well(&found, c)))
+    if (!needs_no_coat(&found) ||
+        !(beyond_any_coat(&o->wall, e) || explains_as_well(&found, c)))
         return false;
     *o = free_of_it;
     *e = other;
