@@ -245,6 +245,30 @@ static void reversed_polarity_is_told(void **state)
         }
 }
 
+/* Noise as high as a good coupling makes the interface echo: the first echo seen may be any. */
+static void a_drowned_front_takes_the_odds_down(void **state)
+{
+    (void)state;
+    static const double snr_db[] = {12.0, 40.0};
+    struct judged_wall w = judged_parted("gap", 1.3, 1.3, 4.65);
+    w.cover = 0.5;
+    for (int noisy = 1; noisy >= 0; noisy--)
+        for (unsigned long seed = 1; seed <= 8; seed++) {
+            struct plyecho_traces t = judged_record(&w, snr_db[!noisy], seed);
+            struct plyecho_trace raw = plyecho_traces_channel(&t, 1);
+            struct plyecho_assessment a =
+                judged_raw(&raw, judged_options(2.6, WITHOUT_PULSE), WITHOUT_PULSE);
+            bool told = a.verdict != PLYECHO_UNREADABLE && a.verdict != PLYECHO_UNDECIDED;
+            if (told)
+                assert_true(a.front_unsure == (noisy > 0));
+            if (told && noisy)
+                assert_true(a.evidence_ratio <= 2.0);
+            if (!noisy)
+                judged_as(&w, &a, PLYECHO_DELAMINATION);
+            plyecho_traces_clear(&t);
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -260,6 +284,7 @@ int main(void)
         cmocka_unit_test(gaps_under_a_coat_keep_their_depth),
         cmocka_unit_test(a_dry_probe_is_unreadable),
         cmocka_unit_test(reversed_polarity_is_told),
+        cmocka_unit_test(a_drowned_front_takes_the_odds_down),
     };
     return cmocka_run_group_tests(tests, judged_reference_take, NULL);
 }
