@@ -44,6 +44,7 @@ UNIT_TESTS = \
 	tests/unit/test_least_squares_nist \
 	tests/unit/test_layers \
 	tests/unit/test_layers_match \
+	tests/unit/test_line_repeat \
 	tests/unit/test_nearest \
 	tests/unit/test_noise \
 	tests/unit/test_number \

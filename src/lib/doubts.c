@@ -36,6 +36,9 @@ static const double other_pulse = 0.3;
 /* Without signs, overlapping echoes are told by their heights alone. */
 static const double most_odds_without_sign = 10.0;
 
+/* Where the delay line's repeat does not bear out what the wall's echoes show. */
+static const double most_odds_line_disagrees = 3.0;
+
 /* ---- what a verdict becomes ---- */
 
 static void withdraw(enum plyecho_verdict verdict, enum plyecho_reason reason,
@@ -330,6 +333,18 @@ static void doubt_spacing(const struct plyecho_wall_options *o, const struct pe_
         withdraw(PLYECHO_UNDECIDED, PLYECHO_REASON_SAMPLES_LOST, a);
 }
 
+/* ---- the delay line's repeat ---- */
+
+/* Which of the two is amiss is not known: the wall's time may be off by a cycle. */
+static void doubt_line(const struct plyecho_wall_options *o, const struct pe_evidence *e,
+                       double centre_hz, struct plyecho_assessment *a)
+{
+    if (!e->line.disagrees)
+        return;
+    a->evidence_ratio = fmin(a->evidence_ratio, most_odds_line_disagrees);
+    widen(1.0 / centre_hz, o->velocity_m_s, &a->thickness);
+}
+
 /* ---- the sign ---- */
 
 static void doubt_sign(bool has_sign, struct plyecho_assessment *a)
@@ -366,6 +381,7 @@ static void doubt_reading(const struct plyecho_conditioned *t, const struct plye
     doubt_strays(t, raw, o, e, a);
     doubt_base_line(t, raw, o, e, wall, a);
     doubt_spacing(o, e, a);
+    doubt_line(o, e, t->centre_hz, a);
     doubt_sign(t->has_sign, a);
 }
 

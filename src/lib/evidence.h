@@ -18,6 +18,13 @@ struct pe_inner {
     bool repeats;     /* an echo at twice its delay, as high as a gap's repeat would be */
 };
 
+/* What the delay line's repeat of the wall says of the record (line_repeat.h). */
+struct pe_line_says {
+    bool whole;     /* no time is lost or doubled within the wall */
+    double lost_s;  /* time lost between front and back wall; below 0: doubled; 0: none found */
+    bool disagrees; /* lost time would explain more of it, but not enough */
+};
+
 struct pe_evidence {
     struct plyecho_picks picks;
     struct plyecho_thickness thickness; /* of the echo taken for the back wall's */
@@ -52,6 +59,7 @@ struct pe_evidence {
     int interface_count;
     double lost_s;  /* time that the record seems to lack within the wall; below 0: has twice */
     bool explained; /* a stack accounts for the whole trace, repeats and all */
+    struct pe_line_says line;
 };
 
 /* The laminate itself: resin between plies reflects in proportion to frequency; an echo counts

@@ -109,6 +109,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/media.c \
 	src/lib/least_squares.c \
 	src/lib/least_squares.h \
+	src/lib/line_repeat.c \
+	src/lib/line_repeat.h \
 	src/lib/nearest.c \
 	src/lib/noise.c \
 	src/lib/number.c \

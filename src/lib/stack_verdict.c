@@ -122,6 +122,7 @@ void pe_stacks_refine(const struct pe_conclusion *c, const struct plyecho_condit
                       const struct plyecho_assess_options *options, struct pe_evidence *e)
 {
     e->lost_s = c->lost_s;
+    e->line = c->line;
     if (!c->told || c->dry)
         return;
     bool mixing = is_inside(c->kind) && pe_stack_strength(&c->fit, t->centre_hz) > least_mixing;

@@ -5,6 +5,7 @@
 
 #include "alloc.h"
 #include "explain.h"
+#include "line_repeat.h"
 #include "pi.h"
 #include "usual.h"
 
@@ -80,6 +81,7 @@ static const double most_put_right = 2.0, same_wall = 0.3;
 
 struct plyecho_stacks {
     struct pe_stack_fit *fit;
+    struct pe_line_repeat *line;
     bool pulse_known;
 };
 
@@ -93,8 +95,10 @@ enum plyecho_code plyecho_stacks_new(struct plyecho_stacks **out, double sample_
         return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for explanations");
     stacks->pulse_known = pulse != NULL;
     enum plyecho_code code = pe_stack_fit_new(&stacks->fit, sample_rate_hz, pulse, err);
+    if (code == PLYECHO_OK)
+        code = pe_line_repeat_new(&stacks->line, sample_rate_hz, err);
     if (code != PLYECHO_OK) {
-        free(stacks);
+        plyecho_stacks_free(stacks);
         return code;
     }
     *out = stacks;
@@ -106,6 +110,7 @@ void plyecho_stacks_free(struct plyecho_stacks *stacks)
     if (stacks == NULL)
         return;
     pe_stack_fit_free(stacks->fit);
+    pe_line_repeat_free(stacks->line);
     free(stacks);
 }
 
@@ -472,6 +477,8 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     if (stacks == NULL || !t->has_sign || e->picks.front < 0 || !somewhere ||
         (stacks->pulse_known && options->reference == NULL))
         return;
+    c->line = pe_line_repeat_ask(stacks->line, t, e);
+    c->lost_s = c->line.lost_s;
     struct pe_prospect prospect;
     struct pe_explained explained;
     expect(stacks, t, options, e, &prospect);
@@ -520,6 +527,6 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     c->log_odds *= tempered / fmax(1.0, c->misfit);
     weigh_coat(&explained, &options->wall, c);
     spread_transit(&explained, &options->wall, c);
-    if (explained.thorough)
+    if (explained.thorough && c->lost_s == 0.0 && !c->line.whole)
         seek_lost_time(stacks, t, e, &gate, &prospect, best_of(&explained)->log_evidence, c);
 }

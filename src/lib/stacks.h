@@ -29,6 +29,7 @@ struct pe_conclusion {
     double misfit; /* chi-squared per degree of freedom */
     double lost_s; /* with this much time put in within the wall, below 0 taken out, far more is
                       explained; 0: none is known to be amiss */
+    struct pe_line_says line;
     bool no_time_lost; /* time put in or taken out explains less */
 };
 

@@ -27,8 +27,8 @@ CASES = [
     ("tone-below", (0.1, 0.5), 1, 0), ("tone-above", (3.1, 0.5), 1, 0),
     ("bursts-in-band", (1.0, 0.05), 1, 0), ("bursts-in-band", (1.0, 0.6), 3, 12),
     ("base-step", 0.5, 1, 5), ("base-step", 2.0, 1, 12),
-    ("dropped", 3, 2, 0), ("dropped", 10, 4, 8), ("dropped", 30, 3, 0),
-    ("dropped-later", 10, 1, 6), ("repeated", 10, 4, 8), ("zeroed", 20, 1, 15),
+    ("dropped", 3, 2, 8), ("dropped", 10, 2, 12), ("dropped", 30, 2, 6),
+    ("dropped-later", 10, 1, 2), ("repeated", 10, 2, 12), ("zeroed", 20, 1, 15),
     ("few-counts", 10, 1, 0), ("few-counts", 2.5, 1, 10),
     ("cut-short", 0.7, 0, 19), ("cut-in-echo", 0.0, 0, 19),
 ]
