@@ -177,13 +177,40 @@ static double highest_ahead(const struct plyecho_conditioned *t,
     return highest;
 }
 
+/* Echoes of one height at one spacing come from a clock: sound is weaker at each turn. 0: none. */
+static double height_of_train(const struct plyecho_picks *p)
+{
+    enum { LEAST = 5 };
+    static const double alike = 0.8, in_time = 0.25, least_apart = 2.0;
+    double highest = 0.0;
+    for (int i = 0; i < p->count; i++)
+        for (int j = i + 1; j < p->count; j++) {
+            double height = p->echoes[i].amplitude;
+            double apart = p->echoes[j].time_s - p->echoes[i].time_s;
+            double due = p->echoes[i].time_s + apart;
+            int count = 1;
+            for (int k = j; k < p->count && apart > least_apart * p->pulse_s; k++) {
+                double off = p->echoes[k].time_s - due, h = p->echoes[k].amplitude;
+                if (fabs(off) > in_time * p->pulse_s ||
+                    fmin(h, height) < alike * fmax(h, height))
+                    continue;
+                count++;
+                due = p->echoes[k].time_s + apart;
+            }
+            if (count >= LEAST)
+                highest = fmax(highest, height);
+        }
+    return highest;
+}
+
 static double highest_stray(const struct plyecho_conditioned *t,
                             const struct plyecho_trace *raw,
                             const struct plyecho_wall_options *o, const struct pe_evidence *e)
 {
+    double train = height_of_train(&e->picks);
     if (e->picks.front < 0 || !(e->full_scale > 0.0))
-        return 0.0;
-    return fmax(highest_behind_wall(t, raw, o, e), highest_ahead(t, raw, e));
+        return train;
+    return fmax(train, fmax(highest_behind_wall(t, raw, o, e), highest_ahead(t, raw, e)));
 }
 
 /* Is what was found, or not found, within reach of something of this height anywhere? */

@@ -25,7 +25,7 @@ CASES = [
     ("rectified-as-rf", "full", 0, 19), ("rectified-as-rf", "envelope", 0, 19), ("inverted", "trace", 0, 0),
     ("tone-in-band", (1.0, 0.1), 1, 0), ("tone-in-band", (1.0, 0.4), 1, 17),
     ("tone-below", (0.1, 0.5), 1, 0), ("tone-above", (3.1, 0.5), 1, 0),
-    ("bursts-in-band", (1.0, 0.05), 1, 0), ("bursts-in-band", (1.0, 0.6), 3, 12),
+    ("bursts-in-band", (1.0, 0.05), 1, 0), ("bursts-in-band", (1.0, 0.2), 2, 6), ("bursts-in-band", (1.0, 0.6), 2, 12),
     ("base-step", 0.5, 1, 5), ("base-step", 2.0, 1, 12),
     ("dropped", 3, 2, 8), ("dropped", 10, 2, 12), ("dropped", 30, 2, 6),
     ("dropped-later", 10, 1, 2), ("repeated", 10, 2, 12), ("zeroed", 20, 1, 15),
