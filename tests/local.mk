@@ -45,6 +45,7 @@ UNIT_TESTS = \
 	tests/unit/test_layers \
 	tests/unit/test_layers_match \
 	tests/unit/test_line_repeat \
+	tests/unit/test_media \
 	tests/unit/test_nearest \
 	tests/unit/test_noise \
 	tests/unit/test_number \

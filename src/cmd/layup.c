@@ -118,7 +118,7 @@ static enum plyecho_code find_medium(const char *name, size_t size,
                                      const struct plyecho_medium **medium,
                                      struct plyecho_error *err)
 {
-    char copy[ITEM_ROOM], known[160] = "";
+    char copy[ITEM_ROOM], known[320] = "";
     snprintf(copy, sizeof copy, "%.*s", (int)(size < sizeof copy ? size : sizeof copy), name);
     *medium = plyecho_medium_find(copy);
     if (*medium != NULL)

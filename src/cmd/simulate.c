@@ -157,9 +157,10 @@ const struct verb verb_simulate = {
         "layer's phase velocity at the pulse's centre frequency, its resin films counted), "
         "truth_tof_us, truth_depth_mm and truth_cover of a gap, truth_snr_db, seed and "
         "others.\n"
-        "Media: carbon, glass, epoxy, filler, pmma, polystyrene, water, steel, air. Their "
-        "numbers are handbook values or of common experience, good enough to plan with: "
-        "measure your own laminate.",
+        "Media: carbon, glass, cfrp-quasi-isotropic, cfrp-unidirectional, gfrp, epoxy, filler, "
+        "pmma, polystyrene, nylon, aluminium, steel, stainless-steel, fused-silica, "
+        "borosilicate, water, air. Their numbers are handbook values or of common experience, "
+        "good enough to plan with: measure your own laminate.",
     .example =
         "plyecho simulate --layer carbon:3.2 --layer glass:1.0 --delay-line pmma:10 --probe "
         "10M:0.6 --snr 40 --seed 1 -o sleeve.wav\n  "
