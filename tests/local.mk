@@ -56,6 +56,8 @@ UNIT_TESTS = \
 	tests/unit/test_plot_script \
 	tests/unit/test_plot_trace \
 	tests/unit/test_procedure \
+	tests/unit/test_procedure_edit \
+	tests/unit/test_procedure_file \
 	tests/unit/test_pulse \
 	tests/unit/test_record_faults \
 	tests/unit/test_simulate \
@@ -89,6 +91,7 @@ endif
 FUZZ_TARGETS = \
 	tests/fuzz/fuzz_layers \
 	tests/fuzz/fuzz_procedure \
+	tests/fuzz/fuzz_procedure_edit \
 	tests/fuzz/fuzz_tracefile \
 	$(END)
 check_PROGRAMS += $(FUZZ_TARGETS)
@@ -99,6 +102,8 @@ FUZZ_DRIVER = tests/fuzz/driver.c tests/fuzz/target.h
 tests_fuzz_fuzz_layers_SOURCES = tests/fuzz/fuzz_layers.c $(FUZZ_DRIVER)
 
 tests_fuzz_fuzz_procedure_SOURCES = tests/fuzz/fuzz_procedure.c $(FUZZ_DRIVER)
+
+tests_fuzz_fuzz_procedure_edit_SOURCES = tests/fuzz/fuzz_procedure_edit.c $(FUZZ_DRIVER)
 
 tests_fuzz_fuzz_tracefile_SOURCES = tests/fuzz/fuzz_tracefile.c $(FUZZ_DRIVER)
 

@@ -9,8 +9,7 @@
 
 #include <plyecho/laminate.h>
 
-#include "file.h"
-#include "memory.h"
+#include "procedure_file.h"
 
 /* Centre frequencies further apart than this share are of two probes. */
 static const double other_probe = 0.35;
@@ -98,19 +97,6 @@ const struct option setup_options[] = {
 
 /* ---- procedure file and options ---- */
 
-static bool read_procedure(struct setup *setup, const char *path, struct messages *messages)
-{
-    struct file_bytes bytes = {0};
-    struct plyecho_error err;
-    enum plyecho_code code = file_read(path, &bytes, &err);
-    if (code == PLYECHO_OK)
-        code = plyecho_procedure_read(&setup->procedure, bytes.data, bytes.size, &err);
-    if (code != PLYECHO_OK)
-        message_error(messages, path, &err);
-    free(bytes.data);
-    return code == PLYECHO_OK;
-}
-
 static struct plyecho_known known(const struct plyecho_setting *setting)
 {
     return (struct plyecho_known){setting->set, setting->set ? setting->value : 0.0};
@@ -155,19 +141,6 @@ static void take_options(struct setup *setup, const struct setup_values *values)
 
 /* ---- reference pulse ---- */
 
-/* A name in a procedure is relative to the procedure's folder. */
-static char *beside(const char *procedure, const char *name)
-{
-    const char *slash = strrchr(procedure, '/');
-    if (name[0] == '/' || slash == NULL)
-        return memory_text(name);
-    size_t folder = (size_t)(slash - procedure) + 1;
-    char *path = memory_take(folder + strlen(name) + 1, 1);
-    memcpy(path, procedure, folder);
-    strcpy(path + folder, name);
-    return path;
-}
-
 /* said_by: the procedure that names the pulse, or NULL where an option does. */
 static bool take_reference(struct setup *setup, const char *path, const char *said_by,
                            double sample_rate_hz, struct messages *messages)
@@ -211,7 +184,7 @@ static bool open_pulse(struct setup *setup, const struct setup_values *values,
     if (values->pulse.set) {
         good = take_reference(setup, values->pulse.value, NULL, sample_rate_hz, messages);
     } else if (from_procedure != NULL) {
-        char *path = beside(values->procedure.value, from_procedure);
+        char *path = procedure_file_beside(values->procedure.value, from_procedure);
         good = take_reference(setup, path, values->procedure.value, sample_rate_hz, messages);
         free(path);
     }
@@ -222,7 +195,8 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
                 double sample_rate_hz, struct messages *messages)
 {
     memset(setup, 0, sizeof *setup);
-    if (values->procedure.set && !read_procedure(setup, values->procedure.value, messages))
+    if (values->procedure.set &&
+        !procedure_file_read(values->procedure.value, &setup->procedure, messages))
         return false;
     take_options(setup, values);
     if (!place_open(&setup->place, values->layers.value, &setup->procedure,

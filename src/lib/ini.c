@@ -62,14 +62,15 @@ enum plyecho_code pe_ini_start(struct pe_ini *ini, const void *bytes, size_t siz
     return check_text(all, err);
 }
 
-/* Take one line off the front, without its end. */
-static struct pe_span next_line(struct pe_ini *ini)
+/* Take one line off the front; the whole has its end. */
+static struct pe_span next_line(struct pe_ini *ini, struct pe_span *whole)
 {
     struct pe_span line = ini->rest;
     const char *end = memchr(line.text, '\n', line.size);
     if (end != NULL)
         line.size = (size_t)(end - line.text);
-    ini->rest = pe_span_from(ini->rest, end != NULL ? line.size + 1 : line.size);
+    *whole = (struct pe_span){line.text, line.size + (end != NULL)};
+    ini->rest = pe_span_from(ini->rest, whole->size);
     ini->line++;
     if (line.size > 0 && line.text[line.size - 1] == '\r')
         line.size--;
@@ -120,6 +121,7 @@ static enum plyecho_code read_quoted(struct pe_span value, struct pe_ini_item *i
         return plyecho_fail_line(err, PLYECHO_BAD_FILE, item->line,
                                  "text behind the closing quote; quote the whole value");
     item->value = (struct pe_span){value.text + 1, inside - 1};
+    item->raw = (struct pe_span){value.text, inside + 1};
     return PLYECHO_OK;
 }
 
@@ -137,7 +139,7 @@ static enum plyecho_code read_entry(struct pe_span line, struct pe_ini_item *ite
     struct pe_span value = pe_span_trim(pe_span_from(line, at + 1));
     if (value.size > 0 && value.text[0] == '"')
         return read_quoted(value, item, err);
-    item->value = without_comment(value);
+    item->value = item->raw = without_comment(value);
     if (item->value.size == 0)
         return plyecho_fail_line(err, PLYECHO_BAD_FILE, item->line,
                                  "'%.*s' has no value; write one or take the line out",
@@ -150,7 +152,7 @@ enum plyecho_code pe_ini_next(struct pe_ini *ini, struct pe_ini_item *item,
 {
     *item = (struct pe_ini_item){.kind = PE_INI_END};
     while (ini->rest.size > 0) {
-        struct pe_span line = pe_span_trim(next_line(ini));
+        struct pe_span line = pe_span_trim(next_line(ini, &item->whole));
         if (line.size == 0 || line.text[0] == ';' || line.text[0] == '#')
             continue;
         item->line = ini->line;

@@ -26,6 +26,8 @@ struct pe_ini_item {
     long line;
     struct pe_span name;  /* of the section or the key, never empty */
     struct pe_span value; /* without quotes, never empty unless quoted */
+    struct pe_span raw;   /* of an entry: the value as it stands, with its quotes */
+    struct pe_span whole; /* all of the line with its end, if it has one */
 };
 
 /* Start at the first line, behind a byte-order mark. Bytes that are no UTF-8 text are

@@ -25,6 +25,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/plate_fit.h \
 	include/plyecho/plies.h \
 	include/plyecho/procedure.h \
+	include/plyecho/procedure_edit.h \
 	include/plyecho/pulse.h \
 	include/plyecho/simulate.h \
 	include/plyecho/spectrum.h \
@@ -121,6 +122,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/plate_fit.c \
 	src/lib/plies.c \
 	src/lib/procedure.c \
+	src/lib/procedure_edit.c \
 	src/lib/pulse.c \
 	src/lib/record_faults.c \
 	src/lib/record_faults.h \

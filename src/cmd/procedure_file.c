@@ -1,0 +1,70 @@
+#include <config.h>
+
+#include "procedure_file.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "file.h"
+#include "memory.h"
+
+bool procedure_file_read(const char *path, struct plyecho_procedure *procedure,
+                         struct messages *messages)
+{
+    struct file_bytes bytes = {0};
+    struct plyecho_error err;
+    *procedure = (struct plyecho_procedure){.digest = ""};
+    enum plyecho_code code = file_read(path, &bytes, &err);
+    if (code == PLYECHO_OK)
+        code = plyecho_procedure_read(procedure, bytes.data, bytes.size, &err);
+    if (code != PLYECHO_OK)
+        message_error(messages, path, &err);
+    free(bytes.data);
+    return code == PLYECHO_OK;
+}
+
+/* What is there now; nothing where there is no file yet. A pipe could not be read and then
+ * written. */
+static enum plyecho_code read_to_change(const char *path, struct file_bytes *bytes,
+                                        struct plyecho_error *err)
+{
+    struct file_identity identity;
+    if (strcmp(path, "-") == 0 || file_is_special(path))
+        return plyecho_fail(err, PLYECHO_IO,
+                            "values go into a file that is kept; give a file's name");
+    if (!file_identify(path, &identity))
+        return PLYECHO_OK; /* where its folder is missing, writing says so */
+    return file_read(path, bytes, err);
+}
+
+bool procedure_file_change(const char *path, const struct plyecho_procedure_change *changes,
+                           size_t count, struct messages *messages)
+{
+    struct file_bytes bytes = {0};
+    char *text = NULL;
+    size_t size = 0;
+    struct plyecho_error err;
+    enum plyecho_code code = read_to_change(path, &bytes, &err);
+    if (code == PLYECHO_OK)
+        code =
+            plyecho_procedure_edit(bytes.data, bytes.size, changes, count, &text, &size, &err);
+    if (code == PLYECHO_OK)
+        code = file_write(path, text, size, &err);
+    if (code != PLYECHO_OK)
+        message_error(messages, path, &err);
+    free(text);
+    free(bytes.data);
+    return code == PLYECHO_OK;
+}
+
+char *procedure_file_beside(const char *procedure_path, const char *name)
+{
+    const char *slash = strrchr(procedure_path, '/');
+    if (name[0] == '/' || slash == NULL)
+        return memory_text(name);
+    size_t folder = (size_t)(slash - procedure_path) + 1;
+    char *path = memory_take(folder + strlen(name) + 1, 1);
+    memcpy(path, procedure_path, folder);
+    strcpy(path + folder, name);
+    return path;
+}
