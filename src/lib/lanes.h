@@ -28,9 +28,10 @@ struct pe_phasors {
 #endif
 #define PE_INLINE static inline __attribute__((always_inline))
 
-PE_INLINE double pe_lanes_sum(pe_lanes x)
+/* A bare vector goes by its address: by value it would be passed in another way on each machine. */
+PE_INLINE double pe_lanes_sum(const pe_lanes *x)
 {
-    return (x[0] + x[1]) + (x[2] + x[3]);
+    return ((*x)[0] + (*x)[1]) + ((*x)[2] + (*x)[3]);
 }
 
 PE_INLINE struct pe_phasors pe_sum_of(struct pe_phasors a, struct pe_phasors b)
@@ -54,9 +55,9 @@ PE_INLINE struct pe_phasors pe_against(struct pe_phasors a, struct pe_phasors b)
     return (struct pe_phasors){a.re * b.re + a.im * b.im, a.im * b.re - a.re * b.im};
 }
 
-PE_INLINE struct pe_phasors pe_times(struct pe_phasors a, pe_lanes b)
+PE_INLINE struct pe_phasors pe_times(struct pe_phasors a, const pe_lanes *b)
 {
-    return (struct pe_phasors){a.re * b, a.im * b};
+    return (struct pe_phasors){a.re * *b, a.im * *b};
 }
 
 PE_INLINE struct pe_phasors pe_scaled(struct pe_phasors a, double b)
@@ -65,9 +66,9 @@ PE_INLINE struct pe_phasors pe_scaled(struct pe_phasors a, double b)
 }
 
 /* a times j b */
-PE_INLINE struct pe_phasors pe_times_j(struct pe_phasors a, pe_lanes b)
+PE_INLINE struct pe_phasors pe_times_j(struct pe_phasors a, const pe_lanes *b)
 {
-    return (struct pe_phasors){-a.im * b, a.re * b};
+    return (struct pe_phasors){-a.im * *b, a.re * *b};
 }
 
 PE_INLINE struct pe_phasors pe_same(double complex a)

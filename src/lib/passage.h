@@ -34,10 +34,10 @@ PE_INLINE struct pe_passage pe_passage_from(double loss, double time_s,
         loss, pe_series_from(pe_decay(loss, time_s, hz), pe_decay(loss, time_s, step))};
 }
 
-/* exp(j x), for the small angles that dispersion brings. */
-PE_INLINE struct pe_phasors pe_small_turn(pe_lanes x)
+/* exp(j loss bend), for the small angles that dispersion brings. */
+PE_INLINE struct pe_phasors pe_dispersion(double loss, const pe_lanes *bend)
 {
-    pe_lanes q = x * x;
+    pe_lanes x = loss * *bend, q = x * x;
     pe_lanes c = q * (1.0 / 40320.0) - 1.0 / 720.0, s = q * (1.0 / 362880.0) - 1.0 / 5040.0;
     c = 1.0 + q * (q * (1.0 / 24.0 + q * c) - 0.5);
     s = x * (1.0 + q * (q * (1.0 / 120.0 + q * s) - 1.0 / 6.0));
@@ -51,7 +51,7 @@ PE_INLINE struct pe_phasors pe_small_turn(pe_lanes x)
 /* The passage at these lines, then on to the next. */
 PE_INLINE struct pe_phasors pe_passage_next(struct pe_passage *p, const struct pe_line *line)
 {
-    return pe_product(pe_series_next(&p->turn), pe_small_turn(p->loss * line->bend));
+    return pe_product(pe_series_next(&p->turn), pe_dispersion(p->loss, &line->bend));
 }
 
 #endif

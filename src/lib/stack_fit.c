@@ -139,8 +139,8 @@ static void fill_column(const struct pe_stack_fit *fit, int number, struct pe_ph
         pe_lanes factor = number == PE_START ? -fit->line[b].omega : one;
         for (int i = 0; i < power; i++)
             factor *= x;
-        column[b] = turns || number == PE_START ? pe_times_j(model[b], factor)
-                                                : pe_times(model[b], factor);
+        column[b] = turns || number == PE_START ? pe_times_j(model[b], &factor)
+                                                : pe_times(model[b], &factor);
         x += PE_LANES * fit->x_step;
     }
 }
@@ -186,10 +186,10 @@ static void multiply_columns(const struct pe_stack_fit *fit, int columns,
                 s2 += a[k].re * b2[k].re + a[k].im * b2[k].im;
                 s3 += a[k].re * b3[k].re + a[k].im * b3[k].im;
             }
-            product[i][j] = pe_lanes_sum(s0);
-            product[i][j + 1] = pe_lanes_sum(s1);
-            product[i][j + 2] = pe_lanes_sum(s2);
-            product[i][j + 3] = pe_lanes_sum(s3);
+            product[i][j] = pe_lanes_sum(&s0);
+            product[i][j + 1] = pe_lanes_sum(&s1);
+            product[i][j + 2] = pe_lanes_sum(&s2);
+            product[i][j + 3] = pe_lanes_sum(&s3);
         }
 }
 

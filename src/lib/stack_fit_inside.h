@@ -79,7 +79,8 @@ PE_INLINE double pe_stack_dot(const struct pe_phasors *a, const struct pe_phasor
         re += a[k].re * b[k].re;
         im += a[k].im * b[k].im;
     }
-    return pe_lanes_sum(re + im);
+    re += im;
+    return pe_lanes_sum(&re);
 }
 
 #endif

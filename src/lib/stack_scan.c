@@ -16,7 +16,7 @@ static double leave(const struct pe_stack_fit *fit, struct pe_phasors *left)
         left[b] = pe_against(pe_difference(fit->data[b], fit->model[b]), c);
         energy += c.re * c.re + c.im * c.im;
     }
-    return pe_lanes_sum(energy);
+    return pe_lanes_sum(&energy);
 }
 
 /* How far a line turns over a time. */
@@ -41,7 +41,7 @@ static void sum_along(const struct pe_stack_fit *fit, double step_s, int count,
             sum = pe_sum_of(sum, left[b]);
             left[b] = pe_product(left[b], turn[b]);
         }
-        stray[i].size = pe_lanes_sum(sum.re) + I * pe_lanes_sum(sum.im);
+        stray[i].size = pe_lanes_sum(&sum.re) + I * pe_lanes_sum(&sum.im);
     }
 }
 
