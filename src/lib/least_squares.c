@@ -5,7 +5,12 @@
 
 /* Damping to begin with, and how it changes (our choice; nearly undamped, as the starts are good). */
 static const double first_damping = 1e-6, least_damping = 1e-9, most_damping = 1e6;
-static const double harder = 10.0, easier = 0.1;
+static const double harder = 10.0, easier = 0.1, felt = 1e-3; /* less changes no step */
+
+/* A walk is not judged in its first rounds, and then may gain so many times what its next step promises
+ * (our choice, from walks on simulated walls). */
+enum { UNJUDGED = 4 };
+static const double hope = 4.0;
 
 bool pe_least_squares_run(const struct pe_least_squares *plan, pe_normal_equations *equations,
                           const void *problem, double *parameters,
@@ -16,17 +21,19 @@ bool pe_least_squares_run(const struct pe_least_squares *plan, pe_normal_equatio
     struct pe_matrix matrices[2], *here = &matrices[0], *there = &matrices[1], inverse;
     double chi2 = equations(problem, parameters, here, gradient);
     result->moved = INFINITY;
+    result->given_up = false;
     if (!isfinite(chi2))
         return false;
     for (int round = 1; round < plan->rounds && result->moved > plan->enough; round++) {
         double trial[PE_MOST_ROWS];
-        if (plan->hopeless > 0.0 && round == plan->rounds / 2 && chi2 > plan->hopeless)
-            return false;
         memcpy(trial, parameters, (size_t)n * sizeof *trial);
-        double moved =
-            pe_newton_step(n, here, damping, gradient, plan->unit, plan->longest_step, trial);
-        if (isnan(moved))
+        double promised, moved = pe_newton_step(n, here, damping, gradient, plan->unit,
+                                                plan->longest_step, trial, &promised);
+        result->given_up =
+            plan->hopeless > 0.0 && round > UNJUDGED && chi2 - hope * promised > plan->hopeless;
+        if (isnan(moved) || result->given_up)
             return false;
+        bool last = promised < plan->enough_gain;
         double chi2_there = equations(problem, trial, there, gradient_there);
         if (chi2_there <= chi2 * (1.0 + 1e-14)) {
             memcpy(parameters, trial, (size_t)n * sizeof *trial);
@@ -38,10 +45,12 @@ bool pe_least_squares_run(const struct pe_least_squares *plan, pe_normal_equatio
             result->moved = moved;
             damping = fmax(damping * easier, least_damping);
         } else {
-            damping *= harder;
+            damping = fmax(harder * damping, felt);
             if (damping > most_damping)
                 break;
         }
+        if (last)
+            break;
     }
     result->chi2 = chi2;
     if (!pe_invert(n, here, &inverse, &result->log_determinant))

@@ -24,12 +24,17 @@ struct pe_least_squares {
     double longest_step; /* of any parameter, in its units */
     double
         enough; /* done when no parameter moves by more than this, in its units, in a full step */
-    int rounds; /* at most so many evaluations */
     double
-        hopeless; /* where chi-squared is above this half way, the walk is given up; 0: never */
+        enough_gain; /* or where a full step promises to take no more than this off chi-squared;
+                           that step is still taken */
+    int rounds;      /* at most so many evaluations */
+    double
+        hopeless; /* chi-squared above which the minimum is of no interest: the walk is given up
+                           where its next steps cannot come below; 0: never */
 };
 
 struct pe_least_squares_result {
+    bool given_up; /* as hopeless */
     double chi2;
     double moved; /* last step, in units; above `enough` where the rounds ran out */
     struct pe_matrix covariance; /* in the parameters' own units */

@@ -57,7 +57,7 @@ bool pe_invert(int n, const struct pe_matrix *matrix, struct pe_matrix *inverse,
 
 double pe_newton_step(int n, const struct pe_matrix *matrix, double damping,
                       const double *gradient, const double *unit, double most,
-                      double *parameters)
+                      double *parameters, double *promised)
 {
     struct pe_matrix u;
     double step[PE_MOST_ROWS], largest = 0.0;
@@ -77,6 +77,9 @@ double pe_newton_step(int n, const struct pe_matrix *matrix, double damping,
         step[i] = sum / u.at[i][i];
         largest = fmax(largest, fabs(step[i]));
     }
+    *promised = 0.0;
+    for (int i = 0; i < n; i++)
+        *promised += gradient[i] * step[i];
     double shrink = largest > most ? most / largest : 1.0;
     for (int i = 0; i < n; i++)
         parameters[i] += shrink * step[i] * unit[i];

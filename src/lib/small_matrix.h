@@ -22,11 +22,11 @@ bool pe_invert(int n, const struct pe_matrix *matrix, struct pe_matrix *inverse,
 
 /* Add the step that solves matrix x step = gradient, the matrix's diagonal raised by the share `damping`,
  * to the n parameters, which were fitted in multiples of `unit`; a step whose largest part is above
- * `most` is shortened to that. Returns the largest part before shortening, in units; NaN, and nothing is
- * added, where the matrix is not positive. */
+ * `most` is shortened to that. Returns the largest part before shortening, in units, and what the whole
+ * step would take off chi-squared; NaN, and nothing is added, where the matrix is not positive. */
 double pe_newton_step(int n, const struct pe_matrix *matrix, double damping,
                       const double *gradient, const double *unit, double most,
-                      double *parameters);
+                      double *parameters, double *promised);
 
 /* A matrix in multiples of `unit` (row and column) in the parameters' own units. */
 void pe_in_units(int n, const struct pe_matrix *matrix, const double *unit,

@@ -228,23 +228,26 @@ double pe_stack_equations(const void *problem, const double *parameters,
 bool pe_stack_fit_run(struct pe_stack_fit *fit, const bool *free, const struct pe_prior *prior,
                       double hopeless, struct pe_explanation_fit *out)
 {
+    memset(out->u, 0, sizeof out->u);
+    out->given_up = false;
     struct pe_explanation_fit start = *out;
     struct pe_stack_problem problem;
     double parameters[PE_MOST_ROWS];
-    memset(out->u, 0, sizeof out->u);
     if (!pe_stack_problem_set(fit, free, prior, &start, &problem, parameters))
         return false;
     struct pe_least_squares plan = {.parameters = problem.count,
                                     .unit = problem.unit,
                                     .longest_step = 0.5,
                                     .enough = 3e-3,
+                                    .enough_gain = 0.02,
                                     .rounds = 16,
                                     .hopeless = hopeless};
     struct pe_least_squares_result result;
-    if (!pe_least_squares_run(&plan, pe_stack_equations, &problem, parameters, &result))
+    if (!pe_least_squares_run(&plan, pe_stack_equations, &problem, parameters, &result)) {
+        out->given_up = result.given_up;
         return false;
+    }
     place_numbers(&problem, parameters, out);
-    memset(out->u, 0, sizeof out->u);
     out->chi2 = result.chi2;
     /* Laplace's approximation: a Gaussian integral over the free numbers */
     out->log_evidence = 0.5 * (result.log_determinant - result.chi2);

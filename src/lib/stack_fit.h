@@ -31,6 +31,7 @@ struct pe_explanation_fit {
         log_evidence; /* logarithm of the probability density of the data, up to a constant that all
                             fits of one trace share (Laplace's approximation) */
     double u[PE_FIT_NUMBERS]; /* standard uncertainties; 0: not free */
+    bool given_up;            /* the fit did not settle because it was hopeless */
 };
 
 struct pe_stack_gate {
@@ -62,8 +63,8 @@ enum plyecho_code pe_stack_fit_take(struct pe_stack_fit *fit,
 /* Reverse the sign of the trace that was taken. */
 void pe_stack_fit_invert(struct pe_stack_fit *fit);
 
-/* Fit from the numbers given. free: which; prior: one each. hopeless: chi-squared above which it is not
- * worth going on, 0: none. false where it does not settle. */
+/* Fit from the numbers given. free: which; prior: one each. hopeless: chi-squared above which a fit is of
+ * no interest, 0: none. false where it does not settle. */
 bool pe_stack_fit_run(struct pe_stack_fit *fit, const bool *free, const struct pe_prior *prior,
                       double hopeless, struct pe_explanation_fit *out);
 

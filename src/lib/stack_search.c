@@ -50,6 +50,11 @@ static const double share[PE_KINDS] = {
 };
 static const double coated = 0.15;
 
+/* An explanation so far behind the best (as a logarithm of odds, times the best one's chi-squared per degree
+ * of freedom where that is above 1) changes nothing that is told: odds end at 1000, of tempered ones
+ * (stacks.c), and the reporting level moves them by less than 8. */
+static const double far_behind = 9.2, level_moves = 8.0;
+
 /* Chi-squared a line. A plain wall explains the trace where it is below `plain_fits` and no echo inside
  * would take off more than `quiet`: nothing else is then more likely (docs/method.md). Below `settles` no
  * other cycle is tried, above `nothing_fits` a gap is tried everywhere. */
@@ -65,8 +70,9 @@ struct search {
     struct pe_stack_fit *fit;
     const struct pe_prospect *prospect;
     double start_s; /* of the front against the gate's origin, by the pulse itself */
-    double best;    /* highest log evidence so far */
-    bool shaped;    /* the plain wall fits so well that its pulse serves all */
+    double best;    /* highest log evidence so far or to beat, and its chi-squared */
+    double best_chi2;
+    bool shaped; /* the plain wall fits so well that its pulse serves all */
     struct pe_explained *out;
     /* one explanation's */
     enum pe_kind kind;
@@ -233,17 +239,31 @@ static bool is_possible(const struct search *s, const struct pe_explanation_fit 
     return s->kind != PE_KIND_LOSSY || extra_db > least_lossy_db;
 }
 
+/* Chi-squared above which a fit is of no interest: its log evidence is below minus half of that. 0: any is.
+ * The bare plain wall is, since what it leaves unexplained tells where to begin with the others. */
+static double hopeless(const struct search *s)
+{
+    double misfit = fmax(1.0, 0.5 * s->best_chi2 / (double)s->out->lines);
+    if (isinf(s->best) || (s->kind == PE_KIND_PLAIN && !s->coat))
+        return 0.0;
+    return 2.0 * (far_behind * misfit + level_moves - s->best);
+}
+
 /* Fit from the numbers as they stand, the pulse's shape included. */
 static void try_from(struct search *s)
 {
     struct pe_explanation_fit *best = &s->out->fit[s->kind][s->coat], f = s->start;
-    double hopeless = isfinite(s->best) ? 300.0 - 2.0 * s->best : 0.0;
-    if (!pe_stack_fit_run(s->fit, s->free, s->prior, hopeless, &f) || !is_possible(s, &f))
+    bool settled = pe_stack_fit_run(s->fit, s->free, s->prior, hopeless(s), &f);
+    s->out->outdone = s->out->outdone || (f.given_up && isinf(best->log_evidence));
+    if (!settled || !is_possible(s, &f))
         return;
     f.log_evidence += log(share[s->kind] * (s->coat ? coated : 1.0 - coated));
     if (f.log_evidence > best->log_evidence)
         *best = f;
-    s->best = fmax(s->best, f.log_evidence);
+    if (f.log_evidence > s->best) {
+        s->best = f.log_evidence;
+        s->best_chi2 = f.chi2;
+    }
 }
 
 /* The same, with each carrier that the pulse may have where its shape is not known yet. */
@@ -602,6 +622,8 @@ void pe_stack_search(struct pe_stack_fit *fit, const struct pe_prospect *prospec
                      struct pe_explained *out)
 {
     struct search s = {.fit = fit, .prospect = prospect, .best = -INFINITY, .out = out};
+    if (prospect->to_beat_known)
+        s.best = prospect->to_beat;
     memset(out, 0, sizeof *out);
     out->lines = pe_stack_fit_lines(fit);
     for (int k = 0; k < PE_KINDS; k++)

@@ -36,6 +36,8 @@ struct pe_prospect {
     int phases;
     double centre_hz;
     double least; /* strength from which an echo inside is reported */
+    bool to_beat_known;
+    double to_beat; /* log evidence: nothing that stays below is of interest */
 };
 
 struct pe_explained {
@@ -48,6 +50,7 @@ struct pe_explained {
     bool range_known; /* where an echo can be told from a plain wall's: */
     double from_s, to_s;
     bool thorough; /* more than the plain wall was tried */
+    bool outdone;  /* fits were given up because they stay far behind the best */
 };
 
 /* false: the wall is too deep to be looked through. */

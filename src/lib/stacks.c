@@ -32,6 +32,9 @@ static const double clearly_below = 0.8;
  * full comparison gives for such traces (measured on simulated walls). */
 static const double quiet_log_odds = 8.0;
 
+/* The same where whatever else was tried stayed far behind: more than is ever told. */
+static const double outdone_log_odds = 50.0;
+
 /* A back wall this far below expectation is not quiet. */
 static const double least_quiet_db = -4.0;
 
@@ -307,7 +310,7 @@ static enum plyecho_verdict rival_of(enum plyecho_verdict verdict)
     return verdict == PLYECHO_NO_INDICATION ? PLYECHO_INNER_ECHO : PLYECHO_NO_INDICATION;
 }
 
-static void choose(const struct weights *w, struct pe_conclusion *c)
+static void choose(const struct weights *w, bool outdone, struct pe_conclusion *c)
 {
     int best = -1, next = -1;
     for (int v = 0; v < PLYECHO_VERDICT_COUNT; v++) {
@@ -325,7 +328,9 @@ static void choose(const struct weights *w, struct pe_conclusion *c)
     c->told = true;
     c->verdict = (enum plyecho_verdict)best;
     c->next = next >= 0 ? (enum plyecho_verdict)next : rival_of(c->verdict);
-    c->log_odds = next >= 0 ? w->of[best] - w->of[next] : quiet_log_odds;
+    c->log_odds = next >= 0 ? w->of[best] - w->of[next]
+                  : outdone ? outdone_log_odds
+                            : quiet_log_odds;
     c->kind = w->kind[best];
     c->coat = w->coat[best];
     c->fit = *w->best[best];
@@ -391,12 +396,16 @@ static void search(struct plyecho_stacks *stacks, const struct pe_prospect *pros
     double met = best->log_evidence;
     if (!prospect->pulse_known || (isfinite(met) && misfit_of(x, best) < well_explained))
         return;
+    struct pe_prospect inverted = *prospect;
     struct pe_explained other;
+    inverted.to_beat = fmax(inverted.to_beat_known ? inverted.to_beat : -INFINITY,
+                            met - log(usually_inverted));
+    inverted.to_beat_known = isfinite(inverted.to_beat);
     pe_stack_fit_invert(stacks->fit);
-    pe_stack_search(stacks->fit, prospect, quick, &other);
+    pe_stack_search(stacks->fit, &inverted, quick, &other);
     c->inverted = best_of(&other)->log_evidence + log(usually_inverted) > met;
     if (c->inverted)
-        *x = other;
+        pe_stack_search(stacks->fit, prospect, quick, x); /* its rivals count, too */
 }
 
 /* ---- lost time ---- */
@@ -433,6 +442,8 @@ static double gain_of_gap(struct plyecho_stacks *stacks, const struct plyecho_co
     struct pe_explained x;
     struct pe_conclusion c = {0};
     longer.whole_s += gate->gap_s;
+    longer.to_beat_known = isfinite(as_it_is);
+    longer.to_beat = as_it_is;
     if (pe_stack_fit_take(stacks->fit, t, gate, NULL) != PLYECHO_OK)
         return -INFINITY;
     search(stacks, &longer, true, &x, &c);
@@ -508,7 +519,7 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
         by_level(e, origin, stacks->pulse_known ? above_with_pulse : above_level, &w);
     w.of[PLYECHO_INNER_ECHO] += level;
     w.of[PLYECHO_DELAMINATION] += fmax(0.0, level); /* a gap may hide behind front or back */
-    choose(&w, c);
+    choose(&w, explained.outdone, c);
     if (!c->told)
         return;
     if (!explained.thorough) /* nothing else was worth a trial */

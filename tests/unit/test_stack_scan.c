@@ -155,6 +155,13 @@ static void a_hopeless_fit_is_given_up(void **state)
     made_taken(fit, &r, 0.8);
     struct pe_explanation_fit f = made_start(&t, 0.3);
     assert_false(pe_stack_fit_run(fit, t.free, t.prior, 1.0, &f));
+    assert_true(f.given_up);
+    f = made_start(&t, 0.3);
+    assert_true(pe_stack_fit_run(fit, t.free, t.prior, 0.0, &f));
+    double chi2 = f.chi2;
+    f = made_start(&t, 0.3);
+    assert_true(pe_stack_fit_run(fit, t.free, t.prior, 1.01 * chi2, &f));
+    assert_false(f.given_up);
     pe_stack_fit_free(fit);
 }
 
