@@ -26,6 +26,7 @@ tests_unit_libtest_la_SOURCES += \
 UNIT_TESTS = \
 	tests/unit/test_analytic \
 	tests/unit/test_average \
+	tests/unit/test_calibration \
 	tests/unit/test_cases \
 	tests/unit/test_clipping \
 	tests/unit/test_condition \

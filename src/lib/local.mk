@@ -6,6 +6,7 @@ plyechoincludedir = $(includedir)/plyecho
 plyechoinclude_HEADERS = \
 	include/plyecho/analytic.h \
 	include/plyecho/average.h \
+	include/plyecho/calibration.h \
 	include/plyecho/clipping.h \
 	include/plyecho/condition.h \
 	include/plyecho/digest.h \
@@ -52,6 +53,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/band_gain.h \
 	src/lib/baseline.c \
 	src/lib/baseline.h \
+	src/lib/calibration.c \
 	src/lib/clipping.c \
 	src/lib/condition.c \
 	src/lib/csv_axis.c \
