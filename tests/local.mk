@@ -68,6 +68,7 @@ UNIT_TESTS = \
 	tests/unit/test_stack_scan \
 	tests/unit/test_stacks \
 	tests/unit/test_stacks_scratch \
+	tests/unit/test_step_rows \
 	tests/unit/test_stretch \
 	tests/unit/test_table \
 	tests/unit/test_trace \
@@ -93,6 +94,7 @@ FUZZ_TARGETS = \
 	tests/fuzz/fuzz_layers \
 	tests/fuzz/fuzz_procedure \
 	tests/fuzz/fuzz_procedure_edit \
+	tests/fuzz/fuzz_step_rows \
 	tests/fuzz/fuzz_tracefile \
 	$(END)
 check_PROGRAMS += $(FUZZ_TARGETS)
@@ -105,6 +107,7 @@ tests_fuzz_fuzz_layers_SOURCES = tests/fuzz/fuzz_layers.c $(FUZZ_DRIVER)
 tests_fuzz_fuzz_procedure_SOURCES = tests/fuzz/fuzz_procedure.c $(FUZZ_DRIVER)
 
 tests_fuzz_fuzz_procedure_edit_SOURCES = tests/fuzz/fuzz_procedure_edit.c $(FUZZ_DRIVER)
+tests_fuzz_fuzz_step_rows_SOURCES = tests/fuzz/fuzz_step_rows.c $(FUZZ_DRIVER)
 
 tests_fuzz_fuzz_tracefile_SOURCES = tests/fuzz/fuzz_tracefile.c $(FUZZ_DRIVER)
 

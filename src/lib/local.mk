@@ -31,6 +31,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/simulate.h \
 	include/plyecho/spectrum.h \
 	include/plyecho/stacks.h \
+	include/plyecho/step_rows.h \
 	include/plyecho/trace.h \
 	include/plyecho/tracefile.h \
 	include/plyecho/transit.h \
@@ -150,6 +151,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/stack_verdict.h \
 	src/lib/stacks.c \
 	src/lib/stacks.h \
+	src/lib/step_rows.c \
 	src/lib/tracefile.c \
 	src/lib/tracefile_audio.c \
 	src/lib/tracefile_csv.c \
