@@ -136,6 +136,7 @@ EXTRA_DIST += $(TRACE_TESTS)
 TEST_EXTENSIONS = .md .py
 PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/run-python.sh
 REFERENCE_TESTS = \
+	tests/reference/test_calibrate.py \
 	tests/reference/test_fdtd_set.py \
 	tests/reference/test_filters.py \
 	tests/reference/test_layers.py \

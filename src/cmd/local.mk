@@ -4,6 +4,11 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/assess.c \
 	src/cmd/average.c \
 	src/cmd/bandpass.c \
+	src/cmd/calibrate.c \
+	src/cmd/calibrate.h \
+	src/cmd/calibrate_into.c \
+	src/cmd/calibrate_judge.c \
+	src/cmd/calibrate_plot.c \
 	src/cmd/cases.c \
 	src/cmd/cases.h \
 	src/cmd/conditioning.c \
@@ -57,6 +62,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/setup.c \
 	src/cmd/setup.h \
 	src/cmd/simulate.c \
+	src/cmd/steps.c \
+	src/cmd/steps.h \
 	src/cmd/suggest.c \
 	src/cmd/suggest.h \
 	src/cmd/table.c \

@@ -12,6 +12,7 @@ static const struct verb *const verbs[] = {
     &verb_average,
     &verb_convert,
     &verb_echoes,
+    &verb_calibrate,
     &verb_thickness,
     &verb_assess,
     &verb_simulate,

@@ -33,3 +33,14 @@ small_wav()
     printf data; le32 "$stated"
     for sample in 0 8192 16384 32767 16384 57344 49152 0; do le16 $sample; done
 }
+
+# five_steps: traces s1.wav to s5.wav of carbon steps of 1 to 5 mm, and their table steps.csv
+five_steps()
+{
+    echo file,channel,thickness_mm,thickness_u_mm >steps.csv
+    for mm in 1 2 3 4 5; do
+        "$plyecho" simulate --quiet --layer carbon:$mm --delay-line pmma:14 --probe 10M:0.6 --snr 40 \
+            --seed $mm -o s$mm.wav
+        echo s$mm.wav,1,$mm,0.002 >>steps.csv
+    done
+}

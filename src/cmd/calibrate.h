@@ -1,0 +1,57 @@
+/* calibrate.h - what the parts of the verb calibrate share
+ */
+#ifndef PLYECHO_CMD_CALIBRATE_H
+#define PLYECHO_CMD_CALIBRATE_H
+
+#include "steps.h"
+#include "table.h"
+
+struct calibrate_values {
+    struct option_text steps;
+    struct option_text procedure;
+    struct option_word mode;
+    struct option_text zero;
+    struct option_number zero_u_us;
+    struct option_band velocity_range;
+    struct option_number nominal_mm;
+    struct option_number attenuation_db_mm_mhz;
+    struct option_word anvil;
+    struct option_text pulse;
+    struct band_values band;
+    struct option_number sample_rate_hz;
+    struct option_text into;
+    struct option_text plot;
+    struct table_values table;
+};
+
+enum { CALIBRATION_WARNINGS = 12, WARNING_ROOM = 320 };
+
+/* A calibration and what to say of it. */
+struct calibrated {
+    struct steps steps;
+    struct plyecho_zero zero;
+    struct plyecho_calibration line; /* velocity: phase velocity at the pulse's centre */
+    struct plyecho_residual residuals[PLYECHO_MOST_STEPS];
+    struct plyecho_step_finding finding;
+    double centre_hz; /* mean over the steps */
+    bool nominal_known;
+    double nominal_m;
+    char warnings[CALIBRATION_WARNINGS][WARNING_ROOM];
+    size_t warning_count;
+    bool spoilt; /* a warning that bars the calibration from a procedure */
+};
+
+/* Fill in the warnings; false where the steps cannot be what they are said to be: that is trouble and has
+ * been said. */
+bool calibrate_judge(struct calibrated *c, const struct calibrate_values *values,
+                     struct messages *messages);
+
+/* Write velocity, zero and where they come from into the procedure file; false: why was said. */
+bool calibrate_into(const struct calibrated *c, const struct calibrate_values *values,
+                    struct messages *messages);
+
+/* Draw the steps, the line and the residuals into the file that the option names. */
+bool calibrate_plot(const struct calibrated *c, const struct calibrate_values *values,
+                    struct messages *messages);
+
+#endif

@@ -1,0 +1,215 @@
+#include <config.h>
+
+#include "steps.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <plyecho/tracefile.h>
+
+#include "file.h"
+#include "memory.h"
+#include "procedure_file.h"
+
+/* What reading the steps carries along. */
+struct job {
+    struct steps *steps;
+    struct setup *setup;
+    struct messages *messages;
+    const char *table; /* its name, for what is said */
+    double sample_rate_hz;
+    double slack; /* of the stated thickness, for the velocities that are possible */
+    struct file_bytes bytes;
+    char *digests; /* lines as sha256sum prints them */
+    size_t digests_size;
+};
+
+static bool say(const struct job *job, size_t i, const char *text)
+{
+    const struct plyecho_step_row *row = &job->steps->rows.row[i];
+    message_trouble(job->messages, job->table, "line %ld: %s: %s", row->line, row->file, text);
+    return false;
+}
+
+static void add_digest(struct job *job, const char *name)
+{
+    char digest[PLYECHO_DIGEST_ROOM];
+    plyecho_digest(job->bytes.data, job->bytes.size, digest);
+    size_t more = strlen(digest) + 2 + strlen(name) + 1;
+    job->digests = memory_resize(job->digests, job->digests_size + more + 1, 1);
+    snprintf(job->digests + job->digests_size, more + 1, "%s  %s\n", digest, name);
+    job->digests_size += more;
+}
+
+/* Off the nominal is no fault here: velocity and zero are not known yet. */
+static enum plyecho_reason reason_of(const struct plyecho_thickness *t)
+{
+    bool sound = t->reason == PLYECHO_REASON_NO_ZERO || t->reason == PLYECHO_REASON_OFF_NOMINAL;
+    return sound ? PLYECHO_REASON_NONE : t->reason;
+}
+
+/* One mode for all steps, and one that a line can be fitted in. */
+static enum plyecho_mode choose_mode(const struct plyecho_picks *picks,
+                                     const struct plyecho_thickness *first)
+{
+    if (first->mode != 0 && reason_of(first) == PLYECHO_REASON_NONE)
+        return first->mode;
+    return picks->contact ? PLYECHO_MODE_1 : PLYECHO_MODE_2;
+}
+
+/* The stated thickness at the velocities that are possible says where to look first. */
+static void measure(struct job *job, size_t i, const struct plyecho_trace *trace,
+                    const struct plyecho_conditioned *conditioned, struct plyecho_picks *picks,
+                    struct plyecho_thickness *out)
+{
+    struct plyecho_wall_options wall = job->setup->assess.wall;
+    wall.nominal_m = (struct plyecho_known){true, job->steps->rows.row[i].thickness_m};
+    wall.tolerance_m = job->slack * wall.nominal_m.value;
+    plyecho_wall_pick(conditioned, &wall, picks);
+    /* by the echo's peak as it stands: what dispersion does to that is one factor for all steps, and
+     * the zero is part of the reading */
+    const struct plyecho_known none = {false, 0.0}, no_loss = {true, 0.0};
+    wall.zero_s = none;
+    wall.zero_u_s = none;
+    if (job->steps->mode == PLYECHO_MODE_AUTO) {
+        wall.mode = PLYECHO_MODE_AUTO;
+        plyecho_wall_measure(conditioned, trace, &wall, picks, out);
+        job->steps->mode = choose_mode(picks, out);
+    }
+    wall.mode = job->steps->mode;
+    if (wall.mode == PLYECHO_MODE_1)
+        wall.attenuation = no_loss;
+    plyecho_wall_measure(conditioned, trace, &wall, picks, out);
+}
+
+static bool time_step(struct job *job, size_t i, const struct plyecho_trace *trace)
+{
+    struct steps *s = job->steps;
+    struct plyecho_conditioned conditioned;
+    struct plyecho_picks picks;
+    struct plyecho_thickness t;
+    struct plyecho_error err;
+    if (s->sample_rate_hz == 0.0)
+        s->sample_rate_hz = trace->sample_rate_hz;
+    if (trace->sample_rate_hz != s->sample_rate_hz) {
+        plyecho_fail(
+            &err, PLYECHO_UNSUITABLE,
+            "sample rate %g MHz, the steps before it %g MHz; record all steps with one "
+            "setting, or correct the rate (label sample_rate_hz)",
+            trace->sample_rate_hz * 1e-6, s->sample_rate_hz * 1e-6);
+        return say(job, i, err.text);
+    }
+    if (setup_condition(job->setup, trace, &conditioned, &err) != PLYECHO_OK)
+        return say(job, i, err.text);
+    measure(job, i, trace, &conditioned, &picks, &t);
+    t.reason = reason_of(&t);
+    if ((t.reason != PLYECHO_REASON_NONE && t.reason != PLYECHO_REASON_CYCLE) ||
+        !(t.time_s > 0.0)) {
+        plyecho_fail(
+            &err, PLYECHO_UNSUITABLE,
+            "not timed in mode %d (%s); look at it with plyecho plot, record it again or "
+            "choose another --mode",
+            (int)s->mode, plyecho_reason_word(t.reason));
+        return say(job, i, err.text);
+    }
+    s->step[i] = (struct plyecho_step){
+        .thickness_m = s->rows.row[i].thickness_m,
+        .thickness_u_m = s->rows.row[i].thickness_u_m,
+        .time_s = t.time_s,
+        .time_u_s = t.time_u_s,
+    };
+    s->timed[i] = (struct timed_step){
+        .reason = t.reason,
+        .front_s = picks.front >= 0 ? picks.echoes[picks.front].time_s : 0.0,
+        .back_s = picks.back >= 0 ? picks.echoes[picks.back].time_s : 0.0,
+        .centre_hz = conditioned.centre_hz,
+    };
+    return true;
+}
+
+static bool choose_channel(const struct job *job, size_t i, const struct plyecho_traces *traces,
+                           size_t *channel)
+{
+    struct plyecho_error err;
+    *channel = job->steps->rows.row[i].channel;
+    if (*channel == 0 && traces->channels == 1)
+        *channel = 1;
+    if (*channel >= 1 && *channel <= traces->channels)
+        return true;
+    plyecho_fail(&err, PLYECHO_UNSUITABLE,
+                 "it has %zu channel%s; write in the column channel which one is the step's",
+                 traces->channels, traces->channels == 1 ? "" : "s");
+    return say(job, i, err.text);
+}
+
+static bool read_step(struct job *job, size_t i)
+{
+    struct plyecho_error err;
+    struct plyecho_traces traces = {0};
+    size_t channel;
+    struct plyecho_read_options read = {
+        .sample_rate_hz = job->sample_rate_hz,
+        .velocity_m_s = job->setup->assess.wall.velocity_m_s,
+    };
+    char *path = procedure_file_beside(job->table, job->steps->rows.row[i].file);
+    enum plyecho_code code = file_read(path, &job->bytes, &err);
+    if (code == PLYECHO_OK)
+        code = plyecho_tracefile_read(job->bytes.data, job->bytes.size, &read, &traces, &err);
+    bool good = code == PLYECHO_OK || say(job, i, err.text);
+    if (good && choose_channel(job, i, &traces, &channel)) {
+        struct plyecho_trace trace = plyecho_traces_channel(&traces, channel);
+        add_digest(job, job->steps->rows.row[i].file);
+        good = time_step(job, i, &trace);
+    } else {
+        good = false;
+    }
+    plyecho_traces_clear(&traces);
+    free(path);
+    return good;
+}
+
+static bool read_table(struct job *job)
+{
+    struct plyecho_error err;
+    enum plyecho_code code = file_read(job->table, &job->bytes, &err);
+    if (code == PLYECHO_OK)
+        code =
+            plyecho_step_rows_read(&job->steps->rows, job->bytes.data, job->bytes.size, &err);
+    if (code != PLYECHO_OK)
+        message_error(job->messages, job->table, &err);
+    return code == PLYECHO_OK;
+}
+
+bool steps_read(struct steps *steps, const char *path, struct setup *setup,
+                const struct steps_expected *expected, struct messages *messages)
+{
+    struct job job = {
+        .steps = steps,
+        .setup = setup,
+        .messages = messages,
+        .table = path,
+        .sample_rate_hz = expected->sample_rate_hz,
+        .slack = (expected->most_velocity_m_s - expected->least_velocity_m_s) /
+                 (expected->most_velocity_m_s + expected->least_velocity_m_s),
+    };
+    memset(steps, 0, sizeof *steps);
+    steps->mode = setup->assess.wall.mode;
+    setup->assess.wall.velocity_m_s =
+        0.5 * (expected->least_velocity_m_s + expected->most_velocity_m_s);
+    bool good = read_table(&job);
+    for (size_t i = 0; good && i < steps->rows.count; i++) {
+        good = read_step(&job, i);
+        steps->count += good;
+    }
+    if (good)
+        plyecho_digest(job.digests, job.digests_size, steps->digest);
+    free(job.digests);
+    free(job.bytes.data);
+    return good;
+}
+
+void steps_clear(struct steps *steps)
+{
+    plyecho_step_rows_clear(&steps->rows);
+}
