@@ -12,6 +12,10 @@
 #include "memory.h"
 #include "procedure_file.h"
 
+/* With velocities further apart than this either way, the stated thickness says too little of where to
+ * look. */
+static const double widest_slack = 0.4;
+
 /* What reading the steps carries along. */
 struct job {
     struct steps *steps;
@@ -64,7 +68,8 @@ static void measure(struct job *job, size_t i, const struct plyecho_trace *trace
                     struct plyecho_thickness *out)
 {
     struct plyecho_wall_options wall = job->setup->assess.wall;
-    wall.nominal_m = (struct plyecho_known){true, job->steps->rows.row[i].thickness_m};
+    wall.nominal_m =
+        (struct plyecho_known){job->slack < widest_slack, job->steps->rows.row[i].thickness_m};
     wall.tolerance_m = job->slack * wall.nominal_m.value;
     plyecho_wall_pick(conditioned, &wall, picks);
     /* by the echo's peak as it stands: what dispersion does to that is one factor for all steps, and

@@ -22,7 +22,7 @@ in_csv()
 
 in_json()
 {
-    sed -n '1p' | grep -oE '"[a-z_0-9]+":' | tr -d '":'
+    sed -n '1{s/\[[^]]*\]/[]/g;p}' | grep -oE '"[a-z_0-9]+":' | tr -d '":'
 }
 
 verb()
@@ -30,9 +30,9 @@ verb()
     verb=$1
     shift
     documented "$verb" CSV >"$folder/page"
-    ./plyecho "$verb" --format json "$@" "$trace" | in_json >"$folder/json"
+    ./plyecho "$verb" --format json "$@" | in_json >"$folder/json"
     documented "$verb" JSON >"$folder/page.csv"
-    ./plyecho "$verb" --format csv "$@" "$trace" | in_csv >"$folder/csv"
+    ./plyecho "$verb" --format csv "$@" | in_csv >"$folder/csv"
     diff -u --label "docs/columns.md, $verb" --label "$verb --format json" \
         "$folder/page" "$folder/json" || status=1
     diff -u --label "docs/columns.md, $verb" --label "$verb --format csv" \
@@ -40,8 +40,10 @@ verb()
 }
 
 ./plyecho simulate --layer carbon:3.2 -o "$trace" || exit 1
-verb inspect
-verb echoes
-verb thickness --velocity 2950
-verb assess --velocity 2950
+verb inspect "$trace"
+verb echoes "$trace"
+printf 'file,thickness_mm,thickness_u_mm\n%s,3.2,0.002\n' "$trace" >"$folder/steps.csv"
+verb calibrate --quiet --zero 0 --steps "$folder/steps.csv"
+verb thickness --velocity 2950 "$trace"
+verb assess --velocity 2950 "$trace"
 exit $status
