@@ -25,6 +25,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/number.h \
 	include/plyecho/plate_fit.h \
 	include/plyecho/plies.h \
+	include/plyecho/probe_character.h \
 	include/plyecho/procedure.h \
 	include/plyecho/procedure_edit.h \
 	include/plyecho/pulse.h \
@@ -124,6 +125,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/pick.c \
 	src/lib/plate_fit.c \
 	src/lib/plies.c \
+	src/lib/probe_character.c \
 	src/lib/procedure.c \
 	src/lib/procedure_edit.c \
 	src/lib/pulse.c \
