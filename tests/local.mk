@@ -144,6 +144,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_fits.py \
 	tests/reference/test_independent_sim.py \
 	tests/reference/test_misleading.py \
+	tests/reference/test_probe.py \
 	tests/reference/test_score_set.py \
 	tests/reference/test_simulate.py \
 	tests/reference/test_stacks.py \

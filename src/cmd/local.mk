@@ -57,6 +57,10 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/plot_trace.h \
 	src/cmd/procedure_file.c \
 	src/cmd/procedure_file.h \
+	src/cmd/probe.c \
+	src/cmd/probe.h \
+	src/cmd/probe_compare.c \
+	src/cmd/probe_plot.c \
 	src/cmd/rig.c \
 	src/cmd/rig.h \
 	src/cmd/setup.c \

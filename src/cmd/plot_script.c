@@ -154,6 +154,12 @@ static void choose_range(struct layout *l)
     l->high = high + NUMBER_ROWS * span / plot_rows(l);
 }
 
+double plot_font(const struct plot_view *v)
+{
+    double columns = v->width >= v->height ? 80.0 : 56.0;
+    return min(max(min(v->width / columns, v->height / 46.0), 7), 40);
+}
+
 /* Font and grid of characters: large enough for a phone, small enough for the list. */
 static void choose_font(struct layout *l)
 {
@@ -164,7 +170,7 @@ static void choose_font(struct layout *l)
         l->rows = v->height;
         return;
     }
-    l->font = min(max(min(v->width / (l->list_beside ? 80.0 : 56.0), v->height / 46.0), 7), 40);
+    l->font = plot_font(v);
     l->columns = v->width / (l->terminal->character_width * l->font);
     l->rows = v->height / (l->terminal->row_height * l->font);
 }
@@ -198,51 +204,51 @@ static void quote(struct layout *l, const char *text, double width)
 
 /* A terminal that is not there is said in one line, since gnuplot's own words would not help.
  */
-static void write_window_terminal(struct layout *l)
+static void write_window_terminal(FILE *out, const struct plot_view *v, double font)
 {
     static const char *const names[] = {"qt", "wxt", "x11"};
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
-        fprintf(l->out,
+        fprintf(out,
                 "%sif (strstrt(GPVAL_TERMINALS, ' %s ')) { set terminal %s %u size %u,%u "
                 "noenhanced font 'sans,%.3g' persist }",
-                i > 0 ? " else { " : "", names[i], names[i], l->view->window, l->view->width,
-                l->view->height, l->font);
+                i > 0 ? " else { " : "", names[i], names[i], v->window, v->width, v->height,
+                font);
     fputs(" else { exit error 'no window terminal in this gnuplot: apt-get install gnuplot-qt, "
           "or use -o picture.png' } } }\n",
-          l->out);
+          out);
 }
 
-static void write_terminal(struct layout *l)
+void plot_terminal(FILE *out, const struct plot_view *v, double cairo_font)
 {
-    const struct plot_view *v = l->view;
-    double font = l->font * l->terminal->font;
+    const struct terminal *terminal = &terminals[v->term];
+    double font = cairo_font * terminal->font;
     switch (v->term) {
     case PLOT_WINDOW:
-        write_window_terminal(l);
+        write_window_terminal(out, v, font);
         break;
     case PLOT_PNG:
         fprintf(
-            l->out,
+            out,
             "if (strstrt(GPVAL_TERMINALS, ' pngcairo ')) { set terminal pngcairo size %u,%u "
             "noenhanced font 'sans,%.3g' background '#FFFFFF' } else { set terminal png "
             "truecolor size %u,%u noenhanced background '#FFFFFF' }\n",
             v->width, v->height, font, v->width, v->height);
         break;
     case PLOT_SVG:
-        fprintf(l->out,
+        fprintf(out,
                 "set terminal svg size %u,%u noenhanced font 'sans-serif,%.3g' background "
                 "'#FFFFFF'\n",
                 v->width, v->height, font);
         break;
     case PLOT_PDF:
         fprintf(
-            l->out,
+            out,
             "set terminal pdfcairo size %.4gin,%.4gin noenhanced font 'sans,%.3g' linewidth "
             "%.3g background '#FFFFFF'\n",
-            v->width / PIXELS_PER_INCH, v->height / PIXELS_PER_INCH, font, l->terminal->line);
+            v->width / PIXELS_PER_INCH, v->height / PIXELS_PER_INCH, font, terminal->line);
         break;
     case PLOT_TEXT:
-        fprintf(l->out, "set terminal dumb size %u,%u noenhanced mono\n", v->width, v->height);
+        fprintf(out, "set terminal dumb size %u,%u noenhanced mono\n", v->width, v->height);
         break;
     }
 }
@@ -472,7 +478,7 @@ static enum plyecho_code write_data(struct layout *l)
 static enum plyecho_code write_script(struct layout *l)
 {
     fputs("reset\nset encoding utf8\n", l->out);
-    write_terminal(l);
+    plot_terminal(l->out, l->view, l->font);
     fprintf(l->out, "set origin 0,%.4f\nset size %.4f,%.4f\n", 1 - l->plot_height,
             l->plot_width, l->plot_height);
     fprintf(l->out,

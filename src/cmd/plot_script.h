@@ -8,6 +8,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 
 #include <plyecho/error.h>
 
@@ -70,5 +71,12 @@ struct plot_view {
  * no peak is lost. *text is malloc'ed, '\0' behind it. */
 enum plyecho_code plot_script(const struct plot_picture *picture, const struct plot_view *view,
                               char **text, size_t *size, struct plyecho_error *err);
+
+/* What every script of ours begins with, behind `reset` and the encoding: the terminal, its size and its
+ * font, of `font` points as pngcairo sizes them. */
+void plot_terminal(FILE *out, const struct plot_view *view, double font);
+
+/* A font for a picture of this size: large enough for a phone, small enough for lists. */
+double plot_font(const struct plot_view *view);
 
 #endif

@@ -57,6 +57,7 @@ extern const struct verb verb_envelope;
 extern const struct verb verb_gain;
 extern const struct verb verb_inspect;
 extern const struct verb verb_plot;
+extern const struct verb verb_probe;
 extern const struct verb verb_simulate;
 extern const struct verb verb_thickness;
 

@@ -25,25 +25,28 @@ in_json()
     sed -n '1{s/\[[^]]*\]/[]/g;p}' | grep -oE '"[a-z_0-9]+":' | tr -d '":'
 }
 
-verb()
+# table HEADING VERB [OPTION...]: the columns under this heading are those of this command
+table()
 {
-    verb=$1
+    heading=$1
     shift
-    documented "$verb" CSV >"$folder/page"
-    ./plyecho "$verb" --format json "$@" | in_json >"$folder/json"
-    documented "$verb" JSON >"$folder/page.csv"
-    ./plyecho "$verb" --format csv "$@" | in_csv >"$folder/csv"
-    diff -u --label "docs/columns.md, $verb" --label "$verb --format json" \
+    documented "$heading" CSV >"$folder/page"
+    ./plyecho "$@" --format json | in_json >"$folder/json"
+    documented "$heading" JSON >"$folder/page.csv"
+    ./plyecho "$@" --format csv | in_csv >"$folder/csv"
+    diff -u --label "docs/columns.md, $heading" --label "$heading --format json" \
         "$folder/page" "$folder/json" || status=1
-    diff -u --label "docs/columns.md, $verb" --label "$verb --format csv" \
+    diff -u --label "docs/columns.md, $heading" --label "$heading --format csv" \
         "$folder/page.csv" "$folder/csv" || status=1
 }
 
 ./plyecho simulate --layer carbon:3.2 -o "$trace" || exit 1
-verb inspect "$trace"
-verb echoes "$trace"
+table inspect inspect "$trace"
+table echoes echoes "$trace"
 printf 'file,thickness_mm,thickness_u_mm\n%s,3.2,0.002\n' "$trace" >"$folder/steps.csv"
-verb calibrate --quiet --zero 0 --steps "$folder/steps.csv"
-verb thickness --velocity 2950 "$trace"
-verb assess --velocity 2950 "$trace"
+table calibrate calibrate --quiet --zero 0 --steps "$folder/steps.csv"
+table thickness thickness --velocity 2950 "$trace"
+table assess assess --velocity 2950 "$trace"
+table probe probe "$trace"
+table 'probe --compare' probe --compare "$trace" "$trace"
 exit $status
