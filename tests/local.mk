@@ -27,6 +27,7 @@ UNIT_TESTS = \
 	tests/unit/test_analytic \
 	tests/unit/test_average \
 	tests/unit/test_calibration \
+	tests/unit/test_beam \
 	tests/unit/test_cases \
 	tests/unit/test_clipping \
 	tests/unit/test_condition \
@@ -35,6 +36,7 @@ UNIT_TESTS = \
 	tests/unit/test_doubts \
 	tests/unit/test_echo \
 	tests/unit/test_error \
+	tests/unit/test_expected_echo \
 	tests/unit/test_gain \
 	tests/unit/test_gnuplot \
 	tests/unit/test_inspect \
@@ -144,6 +146,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_fits.py \
 	tests/reference/test_independent_sim.py \
 	tests/reference/test_misleading.py \
+	tests/reference/test_plan.py \
 	tests/reference/test_probe.py \
 	tests/reference/test_score_set.py \
 	tests/reference/test_simulate.py \

@@ -14,7 +14,7 @@
 
 #define OFFSET(member) offsetof(struct layup_values, member)
 
-const struct option layup_options[] = {
+const struct option layup_part_options[] = {
     {.name = "layer",
      .kind = OPTION_TEXTS,
      .argument = "LAYER",
@@ -29,6 +29,16 @@ const struct option layup_options[] = {
      .argument = "LAYER",
      .offset = OFFSET(coats),
      .help = "a coat in front of the wall, such as filler:0.3; not counted as wall"},
+    {.name = "behind",
+     .kind = OPTION_TEXT,
+     .argument = "MEDIUM",
+     .offset = OFFSET(behind),
+     .help = "medium behind the wall, without end; air where not given"},
+    {.name = NULL},
+};
+
+const struct option layup_options[] = {
+    {.name = "", .kind = OPTION_GROUP, .group = layup_part_options, .offset = 0},
     {.name = "gap-after",
      .kind = OPTION_COUNT,
      .argument = "N",
@@ -57,11 +67,6 @@ const struct option layup_options[] = {
      .offset = OFFSET(gap_fill),
      .help = "what fills the gap, such as water:0.005; without it, air so wide that nothing "
              "comes through"},
-    {.name = "behind",
-     .kind = OPTION_TEXT,
-     .argument = "MEDIUM",
-     .offset = OFFSET(behind),
-     .help = "medium behind the wall, without end; air where not given"},
     {.name = "uncoupled",
      .kind = OPTION_FLAG,
      .offset = OFFSET(uncoupled),

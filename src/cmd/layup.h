@@ -26,7 +26,8 @@ struct layup_values {
     bool uncoupled;
 };
 
-extern const struct option layup_options[];
+extern const struct option layup_part_options[]; /* layers, coats and what is behind */
+extern const struct option layup_options[];      /* and the gap */
 
 /* The layers that the words ask for, and the gap between them. */
 struct layup {

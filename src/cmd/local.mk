@@ -46,6 +46,10 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/outputs.h \
 	src/cmd/place.c \
 	src/cmd/place.h \
+	src/cmd/plan.c \
+	src/cmd/plan.h \
+	src/cmd/plan_numbers.c \
+	src/cmd/plan_warnings.c \
 	src/cmd/plot.c \
 	src/cmd/plot_data.c \
 	src/cmd/plot_data.h \

@@ -13,7 +13,7 @@
 
 #define OFFSET(member) offsetof(struct rig_values, member)
 
-const struct option rig_options[] = {
+const struct option rig_probe_options[] = {
     {.name = "probe",
      .kind = OPTION_TEXT,
      .argument = "HZ:SHARE",
@@ -32,6 +32,21 @@ const struct option rig_options[] = {
      .preset = 0.0,
      .help = "the pulse's fall time over its rise time; 0 is a symmetric pulse, 2 a probe that "
              "rings down"},
+    {.name = "delay-line",
+     .kind = OPTION_TEXT,
+     .argument = "LAYER",
+     .offset = OFFSET(delay_line),
+     .help = "delay line, such as pmma:10, or water:20 for a water path; contact without it"},
+    {.name = "face",
+     .kind = OPTION_TEXT,
+     .argument = "MEDIUM",
+     .offset = OFFSET(face),
+     .help = "in contact, what the probe's face is made of (default " DEFAULT_FACE ")"},
+    {.name = NULL},
+};
+
+const struct option rig_options[] = {
+    {.name = "", .kind = OPTION_GROUP, .group = rig_probe_options, .offset = 0},
     {.name = "phase",
      .kind = OPTION_NUMBER,
      .argument = "DEG",
@@ -39,11 +54,6 @@ const struct option rig_options[] = {
      .has_preset = true,
      .preset = 0.0,
      .help = "phase of the oscillation at the envelope's maximum"},
-    {.name = "delay-line",
-     .kind = OPTION_TEXT,
-     .argument = "LAYER",
-     .offset = OFFSET(delay_line),
-     .help = "delay line, such as pmma:10, or water:20 for a water path; contact without it"},
     {.name = "line-repeat",
      .kind = OPTION_NUMBER,
      .argument = "SHARE",
@@ -54,11 +64,6 @@ const struct option rig_options[] = {
      .has_preset = true,
      .preset = 0.3,
      .help = "reflection at the probe's end of the delay line, which makes the line repeat"},
-    {.name = "face",
-     .kind = OPTION_TEXT,
-     .argument = "MEDIUM",
-     .offset = OFFSET(face),
-     .help = "in contact, what the probe's face is made of (default " DEFAULT_FACE ")"},
     {.name = "zero",
      .kind = OPTION_NUMBER,
      .argument = "US",
@@ -182,22 +187,28 @@ const struct option recorder_options[] = {
     {.name = NULL},
 };
 
-static enum plyecho_code read_probe(const struct rig_values *rig, struct plyecho_pulse *pulse,
-                                    struct plyecho_error *err)
+/* Centre frequency and relative bandwidth of --probe. */
+static enum plyecho_code read_band(const struct rig_values *rig, double *centre_hz,
+                                   double *bandwidth, struct plyecho_error *err)
 {
     const char *text = rig->probe.set ? rig->probe.value : DEFAULT_PROBE;
     const char *colon = strchr(text, ':');
     char centre[PLYECHO_NUMBER_ROOM];
-    double centre_hz, bandwidth;
     if (colon == NULL || (size_t)(colon - text) >= sizeof centre)
         return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
                             "--probe \"%.40s\": give centre frequency and bandwidth, such as "
                             "5M:0.6",
                             text);
     snprintf(centre, sizeof centre, "%.*s", (int)(colon - text), text);
-    enum plyecho_code code = plyecho_number_parse(centre, &centre_hz, err);
-    if (code == PLYECHO_OK)
-        code = plyecho_number_parse(colon + 1, &bandwidth, err);
+    enum plyecho_code code = plyecho_number_parse(centre, centre_hz, err);
+    return code == PLYECHO_OK ? plyecho_number_parse(colon + 1, bandwidth, err) : code;
+}
+
+static enum plyecho_code read_probe(const struct rig_values *rig, struct plyecho_pulse *pulse,
+                                    struct plyecho_error *err)
+{
+    double centre_hz, bandwidth;
+    enum plyecho_code code = read_band(rig, &centre_hz, &bandwidth, err);
     if (code != PLYECHO_OK)
         return code;
     const double radian_per_degree = 3.14159265358979323846 / 180.0;
@@ -251,4 +262,11 @@ enum plyecho_code rig_read(const struct rig_values *rig, const struct recorder_v
     if (code == PLYECHO_OK)
         code = read_coupling(rig, &setup->delay_line, front_rayl, err);
     return code;
+}
+
+double rig_bandwidth(const struct rig_values *rig)
+{
+    double centre_hz, bandwidth;
+    struct plyecho_error err;
+    return read_band(rig, &centre_hz, &bandwidth, &err) == PLYECHO_OK ? bandwidth : 0.0;
 }

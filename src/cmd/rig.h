@@ -25,6 +25,7 @@ struct rig_values {
     struct option_number noise;
 };
 
+extern const struct option rig_probe_options[]; /* probe and coupling alone */
 extern const struct option rig_options[];
 
 /* Recorder: one for all channels of a file. */
@@ -43,5 +44,8 @@ extern const struct option recorder_options[];
 enum plyecho_code rig_read(const struct rig_values *rig, const struct recorder_values *recorder,
                            struct plyecho_setup *setup, double *front_rayl,
                            struct plyecho_error *err);
+
+/* Relative -6 dB bandwidth of --probe, as rig_read has read it; 0 where it does not read. */
+double rig_bandwidth(const struct rig_values *rig);
 
 #endif

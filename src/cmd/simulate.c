@@ -159,8 +159,8 @@ const struct verb verb_simulate = {
         "others.\n"
         "Media: carbon, glass, cfrp-quasi-isotropic, cfrp-unidirectional, gfrp, epoxy, filler, "
         "pmma, polystyrene, nylon, aluminium, steel, stainless-steel, fused-silica, "
-        "borosilicate, water, air. Their numbers are handbook values or of common experience, "
-        "good enough to plan with: measure your own laminate.",
+        "borosilicate, water, air. `plyecho plan --media` has their numbers: handbook values or "
+        "common experience, good enough to plan with. Measure your own laminate.",
     .example =
         "plyecho simulate --layer carbon:3.2 --layer glass:1.0 --delay-line pmma:10 --probe "
         "10M:0.6 --snr 40 --seed 1 -o sleeve.wav\n  "

@@ -56,6 +56,7 @@ extern const struct verb verb_echoes;
 extern const struct verb verb_envelope;
 extern const struct verb verb_gain;
 extern const struct verb verb_inspect;
+extern const struct verb verb_plan;
 extern const struct verb verb_plot;
 extern const struct verb verb_probe;
 extern const struct verb verb_simulate;

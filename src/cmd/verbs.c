@@ -16,6 +16,7 @@ static const struct verb *const verbs[] = {
     &verb_calibrate,
     &verb_thickness,
     &verb_assess,
+    &verb_plan,
     &verb_simulate,
     &verb_plot,
     NULL,

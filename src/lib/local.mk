@@ -7,11 +7,13 @@ plyechoinclude_HEADERS = \
 	include/plyecho/analytic.h \
 	include/plyecho/average.h \
 	include/plyecho/calibration.h \
+	include/plyecho/beam.h \
 	include/plyecho/clipping.h \
 	include/plyecho/condition.h \
 	include/plyecho/digest.h \
 	include/plyecho/echo.h \
 	include/plyecho/error.h \
+	include/plyecho/expected_echo.h \
 	include/plyecho/gain.h \
 	include/plyecho/inspect.h \
 	include/plyecho/known.h \
@@ -56,6 +58,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/baseline.c \
 	src/lib/baseline.h \
 	src/lib/calibration.c \
+	src/lib/beam.c \
 	src/lib/clipping.c \
 	src/lib/condition.c \
 	src/lib/csv_axis.c \
@@ -88,6 +91,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/error.c \
 	src/lib/evidence.c \
 	src/lib/evidence.h \
+	src/lib/expected_echo.c \
 	src/lib/explain.c \
 	src/lib/explain.h \
 	src/lib/extremes.h \

@@ -48,5 +48,19 @@ table calibrate calibrate --quiet --zero 0 --steps "$folder/steps.csv"
 table thickness thickness --velocity 2950 "$trace"
 table assess assess --velocity 2950 "$trace"
 table probe probe "$trace"
+table plan plan --layer carbon:3.2
+table 'plan --media' plan --media
 table 'probe --compare' probe --compare "$trace" "$trace"
+
+# every quantity of plan stands in its table, with one number for all interfaces
+./plyecho plan --layer carbon:2 --layer glass:1 --delay-line pmma:10 --face-diameter 6 --tube-diameter 40 \
+    --length 100 --format csv | grep -v '^warning' | cut -d , -f 2 | sed 1d |
+    grep -vE '_(snr_db|centre_mhz)$' >"$folder/quantities"
+grep -c . "$folder/quantities" >/dev/null || status=1
+while read -r quantity; do
+    grep -qE "^\|.*\`$quantity\`.*\|.*\|" "$page" || {
+        echo "docs/columns.md: no quantity $quantity"
+        status=1
+    }
+done <"$folder/quantities"
 exit $status

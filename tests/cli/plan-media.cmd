@@ -1,0 +1,1 @@
+"$plyecho" plan --media --format csv

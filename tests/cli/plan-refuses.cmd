@@ -1,0 +1,11 @@
+try() { "$plyecho" plan "$@"; echo "$?"; }
+try
+try --layer carbn:3.2
+try --layer carbon
+try --layer carbon:3.2 --face-diameter 30 --tube-diameter 28.6
+try --layer carbon:3.2 --tube-diameter 6
+try --layer carbon:3.2 --least-depth 3.2
+try --layer carbon:3.2 --probe 10
+try --layer carbon:3.2 --couplant z=1.5
+try --layer carbon:3.2 --temperature 120
+try --layer carbon:3.2 --delay-line pmma:10 --face steel
