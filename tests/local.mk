@@ -34,6 +34,7 @@ UNIT_TESTS = \
 	tests/unit/test_digest \
 	tests/unit/test_distortion \
 	tests/unit/test_doubts \
+	tests/unit/test_drift \
 	tests/unit/test_echo \
 	tests/unit/test_error \
 	tests/unit/test_expected_echo \

@@ -14,7 +14,7 @@
 #include "verb.h"
 
 static const char *const modes[] = {"auto", "1", "2", "3", NULL};
-static const char *const anvils[] = {"ball", "pin", "flat", "none", NULL};
+const char *const calibrate_anvils[] = {"ball", "pin", "flat", "none", NULL};
 
 static const struct option options[] = {
     {.name = "steps",
@@ -82,10 +82,33 @@ static const struct option options[] = {
     {.name = "anvil",
      .kind = OPTION_WORD,
      .argument = "KIND",
-     .words = anvils,
+     .words = calibrate_anvils,
      .offset = offsetof(struct calibrate_values, anvil),
      .help = "the micrometer's anvil; on a tube's wall a flat one reads some tenths of a "
              "millimetre too much"},
+    {.name = "check",
+     .kind = OPTION_TEXT,
+     .argument = "FILE",
+     .offset = offsetof(struct calibrate_values, check),
+     .help =
+         "instead of steps: has the set-up changed since the reference trace was kept? FILE is "
+         "a new trace of the same block"},
+    {.name = "reference",
+     .kind = OPTION_TEXT,
+     .argument = "FILE",
+     .offset = offsetof(struct calibrate_values, reference),
+     .help = "kept reference trace of the same block, for --check"},
+    {.name = "log",
+     .kind = OPTION_TEXT,
+     .argument = "FILE",
+     .offset = offsetof(struct calibrate_values, log),
+     .help =
+         "CSV to which the check is added (default: beside the procedure, NAME.checks.csv)"},
+    {.name = "date",
+     .kind = OPTION_TEXT,
+     .argument = "DATE",
+     .offset = offsetof(struct calibrate_values, date),
+     .help = "when it was done, as 2026-11-28T14:05 (default: now, in UTC)"},
     {.name = "procedure",
      .kind = OPTION_TEXT,
      .argument = "FILE",
@@ -147,6 +170,7 @@ static struct setup_values setup_of(const struct calibrate_values *v)
     return (struct setup_values){
         .procedure = v->procedure,
         .mode = v->mode,
+        .nominal_mm = v->nominal_mm,
         .attenuation_db_mm_mhz = v->attenuation_db_mm_mhz,
         .band = v->band,
         .pulse = v->pulse,
@@ -189,7 +213,9 @@ static void take_dispersion_off(struct calibrated *c, const struct plyecho_known
     double per_m = attenuation->known ? attenuation->value : usual_loss;
     double share = per_m * c->line.velocity_m_s / pi2;
     double share_u = (attenuation->known ? 0.2 : 1.0) * share;
-    c->line.velocity_u_m_s = hypot(c->line.velocity_u_m_s, share_u * c->line.velocity_m_s);
+    double of_line = c->line.velocity_u_m_s;
+    c->line.velocity_u_m_s = hypot(of_line, share_u * c->line.velocity_m_s);
+    c->line.correlation *= of_line / c->line.velocity_u_m_s;
     c->line.velocity_m_s *= 1.0 - share;
 }
 
@@ -298,7 +324,7 @@ static void print_row(const struct table *table, const struct calibrated *c,
         cell_number(l->least_m * 1e3),
         cell_number(l->most_m * 1e3),
         cell_number(c->centre_hz * 1e-6),
-        v->anvil.set ? cell_text(anvils[v->anvil.index]) : cell_unknown(),
+        v->anvil.set ? cell_text(calibrate_anvils[v->anvil.index]) : cell_unknown(),
         cell_text(c->steps.digest),
         cell_text(warnings),
         cell_text(steps),
@@ -347,29 +373,44 @@ static enum status show(const struct calibrated *c, const struct calibrate_value
     return verb_status(messages, c->warning_count > 0);
 }
 
+static enum status calibrate_steps(const struct calibrate_values *v, struct setup *setup,
+                                   struct messages *messages)
+{
+    struct calibrated *c = memory_take(1, sizeof *c);
+    struct plyecho_known nominal = setup->assess.wall.nominal_m;
+    c->nominal_known = v->nominal_mm.set || nominal.known;
+    c->nominal_m = v->nominal_mm.set ? v->nominal_mm.value * 1e-3 : nominal.value;
+    enum status status = fit(v, c, setup, messages) ? show(c, v, messages) : STATUS_TROUBLE;
+    steps_clear(&c->steps);
+    free(c);
+    return status;
+}
+
+static bool check_options(const struct calibrate_values *v, struct messages *messages)
+{
+    if (v->steps.set != v->check.set)
+        return true;
+    if (v->steps.set)
+        message_trouble(messages, NULL, "--steps and --check are two calls; do one at a time");
+    else
+        message_trouble(messages, NULL,
+                        "calibrate needs the table of the steps: --steps steps.csv, with "
+                        "file,channel,thickness_mm,thickness_u_mm; or --check FILE");
+    return false;
+}
+
 static enum status run(const struct invocation *invocation)
 {
     const struct calibrate_values *v = invocation->values;
     struct messages *messages = invocation->messages;
-    if (!v->steps.set || invocation->file_count > 0) {
-        message_trouble(messages, NULL,
-                        "calibrate takes no traces by themselves; name the table of the steps: "
-                        "--steps steps.csv, with file,channel,thickness_mm,thickness_u_mm");
+    if (!check_options(v, messages))
         return STATUS_TROUBLE;
-    }
     struct setup_values values = setup_of(v);
     struct setup setup;
-    struct calibrated *c = memory_take(1, sizeof *c);
     enum status status = STATUS_TROUBLE;
-    if (setup_open(&setup, &values, false, v->sample_rate_hz.value, messages)) {
-        struct plyecho_known nominal = setup.assess.wall.nominal_m;
-        c->nominal_known = v->nominal_mm.set || nominal.known;
-        c->nominal_m = v->nominal_mm.set ? v->nominal_mm.value * 1e-3 : nominal.value;
-        if (fit(v, c, &setup, messages))
-            status = show(c, v, messages);
-    }
-    steps_clear(&c->steps);
-    free(c);
+    if (setup_open(&setup, &values, false, v->sample_rate_hz.value, messages))
+        status = v->check.set ? calibrate_check(v, &setup, messages)
+                              : calibrate_steps(v, &setup, messages);
     setup_close(&setup);
     return status;
 }
@@ -389,7 +430,11 @@ const struct verb verb_calibrate = {
         "does not fit or a velocity that the material cannot have is a warning, and then nothing is "
         "written into a procedure. Exit status 0: done, 1: done with warnings, 2: trouble.\n"
         "Take steps of the part's own lay-up that span its wall: a velocity of another lay-up is "
-        "the usual silent error.",
+        "the usual silent error.\n"
+        "With --check, a new trace of a block is compared with the kept one: velocity, zero, "
+        "sensitivity (gain_db counts) and the pulse's shape, each with a limit "
+        "(0.5 %, 0.02 us, 2 dB and 0.05: common practice, no source). Each check is "
+        "added to a log with its time, so that readings since the last good one can be told.",
     .example =
         "plyecho calibrate --steps steps.csv --anvil ball --nominal 3.2 --into tricycle.ini",
     .options = options,

@@ -5,6 +5,7 @@
 
 #include "steps.h"
 #include "table.h"
+#include "verb.h"
 
 struct calibrate_values {
     struct option_text steps;
@@ -21,10 +22,14 @@ struct calibrate_values {
     struct option_number sample_rate_hz;
     struct option_text into;
     struct option_text plot;
+    struct option_text check;
+    struct option_text reference;
+    struct option_text log;
+    struct option_text date;
     struct table_values table;
 };
 
-enum { CALIBRATION_WARNINGS = 12, WARNING_ROOM = 320 };
+enum { CALIBRATION_WARNINGS = 12, WARNING_ROOM = 320, CALIBRATION_DATE_ROOM = 32 };
 
 /* A calibration and what to say of it. */
 struct calibrated {
@@ -53,5 +58,16 @@ bool calibrate_into(const struct calibrated *c, const struct calibrate_values *v
 /* Draw the steps, the line and the residuals into the file that the option names. */
 bool calibrate_plot(const struct calibrated *c, const struct calibrate_values *values,
                     struct messages *messages);
+
+/* The date that --date says, else now in UTC, to the second. False where it is no day; that was said. */
+bool calibrate_date(const struct calibrate_values *values, char date[CALIBRATION_DATE_ROOM],
+                    struct messages *messages);
+
+/* The words of --anvil. */
+extern const char *const calibrate_anvils[];
+
+/* Compare the trace of --check with the kept reference, print the row and add it to the log. */
+enum status calibrate_check(const struct calibrate_values *values, struct setup *setup,
+                            struct messages *messages);
 
 #endif

@@ -6,6 +6,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/bandpass.c \
 	src/cmd/calibrate.c \
 	src/cmd/calibrate.h \
+	src/cmd/calibrate_check.c \
+	src/cmd/calibrate_date.c \
 	src/cmd/calibrate_into.c \
 	src/cmd/calibrate_judge.c \
 	src/cmd/calibrate_plot.c \

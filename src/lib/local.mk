@@ -11,6 +11,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/clipping.h \
 	include/plyecho/condition.h \
 	include/plyecho/digest.h \
+	include/plyecho/drift.h \
 	include/plyecho/echo.h \
 	include/plyecho/error.h \
 	include/plyecho/expected_echo.h \
@@ -87,6 +88,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/distortion.h \
 	src/lib/doubts.c \
 	src/lib/doubts.h \
+	src/lib/drift.c \
 	src/lib/echo.c \
 	src/lib/error.c \
 	src/lib/evidence.c \

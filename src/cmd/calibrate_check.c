@@ -1,0 +1,215 @@
+/* A set-up against its kept reference trace, with a log of all checks. */
+#include <config.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <plyecho/drift.h>
+
+#include "calibrate.h"
+#include "file.h"
+#include "memory.h"
+
+static const struct column columns[] = {
+    {.name = "date", .kind = COLUMN_TEXT, .width = 20},
+    {.name = "trace", .kind = COLUMN_FILE, .width = 24},
+    {.name = "flagged", .kind = COLUMN_YES_NO},
+    {.name = "velocity_change_percent", .kind = COLUMN_NUMBER, .decimals = 3, .digits = 3},
+    {.name = "velocity_change_u_percent", .kind = COLUMN_NUMBER, .decimals = 3, .digits = 3},
+    {.name = "zero_change_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 3},
+    {.name = "sensitivity_change_db", .kind = COLUMN_NUMBER, .decimals = 2, .digits = 3},
+    {.name = "shape_change", .kind = COLUMN_NUMBER, .decimals = 3, .digits = 3},
+    {.name = "beyond", .kind = COLUMN_TEXT, .width = 12},
+    {.name = "trace_digest", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
+    {.name = "reference_digest", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
+    {.name = "procedure_digest", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
+};
+
+enum { COLUMNS = sizeof columns / sizeof columns[0] };
+
+/* Common practice, no source. */
+static const double velocity_limit = 0.005, zero_limit_s = 0.02e-6;
+static const double sensitivity_limit_db = 2.0, shape_limit = 0.05;
+
+enum { BEYOND_ROOM = 64 };
+
+struct check {
+    struct plyecho_drift drift;
+    char date[CALIBRATION_DATE_ROOM];
+    char beyond[BEYOND_ROOM]; /* what is beyond its limit */
+    char now[PLYECHO_DIGEST_ROOM], reference[PLYECHO_DIGEST_ROOM];
+};
+
+static bool take_block(struct setup *setup, const char *path, double sample_rate_hz,
+                       struct plyecho_block *block, char digest[PLYECHO_DIGEST_ROOM],
+                       struct messages *messages)
+{
+    struct plyecho_read_options read = {.sample_rate_hz = sample_rate_hz};
+    struct plyecho_traces traces = {0};
+    struct plyecho_conditioned conditioned;
+    struct plyecho_error err;
+    struct file_bytes bytes = {0};
+    enum plyecho_code code = file_read(path, &bytes, &err);
+    if (code == PLYECHO_OK)
+        code = plyecho_tracefile_read(bytes.data, bytes.size, &read, &traces, &err);
+    if (code == PLYECHO_OK && traces.channels > 1)
+        code = plyecho_fail(&err, PLYECHO_UNSUITABLE,
+                            "%zu channels; a check is one trace of the reference block",
+                            traces.channels);
+    if (code == PLYECHO_OK) {
+        struct plyecho_trace trace = plyecho_traces_channel(&traces, 1);
+        plyecho_digest(bytes.data, bytes.size, digest);
+        code = setup_condition(setup, &trace, &conditioned, &err);
+        if (code == PLYECHO_OK)
+            code = plyecho_block_take(&conditioned, &trace, &setup->assess.wall, block, &err);
+    }
+    if (code != PLYECHO_OK)
+        message_error(messages, path, &err);
+    plyecho_traces_clear(&traces);
+    free(bytes.data);
+    return code == PLYECHO_OK;
+}
+
+static void add_beyond(struct check *check, bool is_beyond, const char *what)
+{
+    if (!is_beyond)
+        return;
+    if (check->beyond[0] != '\0')
+        strcat(check->beyond, " ");
+    strcat(check->beyond, what);
+}
+
+static void judge(struct check *check)
+{
+    const struct plyecho_drift *d = &check->drift;
+    add_beyond(check, d->velocity.known && fabs(d->velocity.value) > velocity_limit,
+               "velocity");
+    add_beyond(check, fabs(d->zero_s) > zero_limit_s, "zero");
+    add_beyond(check, fabs(d->sensitivity_db) > sensitivity_limit_db, "sensitivity");
+    add_beyond(check, d->shape > shape_limit, "shape");
+}
+
+static void print_check(const struct table *table, const struct check *check, const char *trace,
+                        const char *procedure_digest)
+{
+    const struct plyecho_drift *d = &check->drift;
+    const struct cell cells[COLUMNS] = {
+        cell_text(check->date),
+        cell_text(trace),
+        cell_yes_no(check->beyond[0] != '\0'),
+        d->velocity.known ? cell_number(d->velocity.value * 100.0) : cell_unknown(),
+        d->velocity.known ? cell_number(d->velocity_u * 100.0) : cell_unknown(),
+        cell_number(d->zero_s * 1e6),
+        cell_number(d->sensitivity_db),
+        cell_number(d->shape),
+        check->beyond[0] != '\0' ? cell_text(check->beyond) : cell_unknown(),
+        cell_text(check->now),
+        cell_text(check->reference),
+        procedure_digest[0] != '\0' ? cell_text(procedure_digest) : cell_unknown(),
+    };
+    table_row(table, cells);
+}
+
+/* NAME.ini has its log in NAME.checks.csv. */
+static char *log_name(const char *procedure)
+{
+    static const char ending[] = ".checks.csv";
+    size_t length = strlen(procedure);
+    if (length > 4 && strcmp(procedure + length - 4, ".ini") == 0)
+        length -= 4;
+    char *name = memory_take(length + sizeof ending, 1);
+    memcpy(name, procedure, length);
+    strcpy(name + length, ending);
+    return name;
+}
+
+/* What was there and one row more, written whole or not at all. */
+static enum plyecho_code extend_log(const char *name, const struct check *check,
+                                    const char *trace, const char *procedure_digest,
+                                    struct plyecho_error *err)
+{
+    struct file_identity identity;
+    struct file_bytes bytes = {0};
+    enum plyecho_code code = PLYECHO_OK;
+    if (file_identify(name, &identity))
+        code = file_read(name, &bytes, err);
+    if (code != PLYECHO_OK)
+        return code;
+    char *text = NULL;
+    size_t size = 0;
+    FILE *to = open_memstream(&text, &size);
+    if (to == NULL) {
+        free(bytes.data);
+        return plyecho_fail(err, PLYECHO_NO_MEMORY, "out of memory");
+    }
+    struct table_values values = {.format = {.index = TABLE_CSV}, .no_header = bytes.size > 0};
+    struct table table;
+    if (bytes.size > 0)
+        fwrite(bytes.data, 1, bytes.size, to);
+    table_begin(&table, &values, columns, COLUMNS, to);
+    print_check(&table, check, trace, procedure_digest);
+    fclose(to);
+    code = file_write(name, text, size, err);
+    free(text);
+    free(bytes.data);
+    return code;
+}
+
+static bool keep_log(const struct calibrate_values *v, const struct check *check,
+                     const char *procedure_digest, struct messages *messages)
+{
+    struct plyecho_error err;
+    if (!v->log.set && !v->procedure.set)
+        return true;
+    char *name = v->log.set ? memory_text(v->log.value) : log_name(v->procedure.value);
+    enum plyecho_code code = extend_log(name, check, v->check.value, procedure_digest, &err);
+    if (code != PLYECHO_OK)
+        message_error(messages, name, &err);
+    free(name);
+    return code == PLYECHO_OK;
+}
+
+static bool compare(const struct calibrate_values *v, struct setup *setup,
+                    const char *reference, struct check *check, struct messages *messages)
+{
+    struct plyecho_block *blocks = memory_take(2, sizeof *blocks);
+    struct plyecho_error err;
+    double rate = v->sample_rate_hz.value;
+    bool good = take_block(setup, reference, rate, &blocks[0], check->reference, messages) &&
+                take_block(setup, v->check.value, rate, &blocks[1], check->now, messages);
+    if (good &&
+        plyecho_drift_compare(&blocks[0], &blocks[1], &check->drift, &err) != PLYECHO_OK) {
+        message_error(messages, v->check.value, &err);
+        good = false;
+    }
+    free(blocks);
+    return good;
+}
+
+enum status calibrate_check(const struct calibrate_values *v, struct setup *setup,
+                            struct messages *messages)
+{
+    struct check check = {.date = ""};
+    if (!v->reference.set) {
+        message_trouble(messages, NULL,
+                        "no reference trace to check against; give --reference FILE");
+        return STATUS_TROUBLE;
+    }
+    if (!(setup->assess.wall.velocity_m_s > 0.0))
+        setup->assess.wall.velocity_m_s =
+            0.5 * (v->velocity_range.low + v->velocity_range.high);
+    setup->assess.wall.nominal_m.known = false; /* the block is not the part */
+    setup->place.all.count = 0;
+    bool good = calibrate_date(v, check.date, messages) &&
+                compare(v, setup, v->reference.value, &check, messages);
+    if (!good)
+        return STATUS_TROUBLE;
+    judge(&check);
+    struct table table;
+    table_begin(&table, &v->table, columns, COLUMNS, stdout);
+    print_check(&table, &check, v->check.value, setup->procedure.digest);
+    keep_log(v, &check, setup->procedure.digest, messages);
+    return verb_status(messages, check.beyond[0] != '\0');
+}
