@@ -11,8 +11,8 @@
 #include "fourier.h"
 
 /* Time lost or doubled is looked for up to this share of the wall's, from two samples on, in steps of
- * that share of a period at the most. */
-static const double most_gap = 0.35, step_periods = 0.05;
+ * that share of a period at the most, then in samples about the best. */
+static const double most_gap = 0.35, step_periods = 0.2;
 enum { LEAST_GAP = 2 };
 
 /* Walls that are compared: from the front on, and in the repeat. */
@@ -217,11 +217,14 @@ static double energy_taken(struct pe_line_repeat *r, const struct stretches *s, 
 {
     double most = 0.0, *sum = r->energy;
     long n = (long)r->length, held = s->again_end - s->again;
+    size_t across = wrapped(r, -gap), behind = wrapped(r, -2 * gap);
     sum[0] = 0.0;
     for (long i = 0; i < n; i++) {
-        float complex x = r->line[BEFORE][i] + r->line[ACROSS][wrapped(r, i - gap)] +
-                          r->line[BEHIND][wrapped(r, i - 2 * gap)];
+        float complex x =
+            r->line[BEFORE][i] + r->line[ACROSS][across] + r->line[BEHIND][behind];
         sum[i + 1] = sum[i] + (double)(crealf(x) * crealf(x) + cimagf(x) * cimagf(x));
+        across = across + 1 < r->length ? across + 1 : 0;
+        behind = behind + 1 < r->length ? behind + 1 : 0;
     }
     for (long off = -s->reach; off <= s->reach; off++) {
         long lag = s->expected - gap + off;
@@ -241,18 +244,32 @@ struct found {
     long gap;
 };
 
-static void try_gaps(struct pe_line_repeat *r, const struct stretches *s, long step,
-                     struct found *f)
+static void try_gap(struct pe_line_repeat *r, const struct stretches *s, long gap,
+                    struct found *f)
 {
-    f->as_it_is = fmax(f->as_it_is, energy_taken(r, s, 0));
+    double taken = energy_taken(r, s, gap);
+    if (taken <= f->best)
+        return;
+    f->best = taken;
+    f->gap = gap;
+}
+
+/* In steps first (what is taken follows an envelope, not its carrier), then each about the best. */
+static void try_gaps(struct pe_line_repeat *r, const struct stretches *s, long step,
+                     struct found *all)
+{
+    struct found f = {.as_it_is = energy_taken(r, s, 0)};
     for (long gap = LEAST_GAP; gap <= s->gap; gap += step)
-        for (int sign = -1; sign <= 1; sign += 2) {
-            double taken = energy_taken(r, s, sign * gap);
-            if (taken <= f->best)
-                continue;
-            f->best = taken;
-            f->gap = sign * gap;
-        }
+        for (int sign = -1; sign <= 1; sign += 2)
+            try_gap(r, s, sign * gap, &f);
+    for (long gap = f.gap - step + 1, last = f.gap + step; gap < last; gap++)
+        if (labs(gap) >= LEAST_GAP && labs(gap) <= s->gap)
+            try_gap(r, s, gap, &f);
+    all->as_it_is = fmax(all->as_it_is, f.as_it_is);
+    if (f.best > all->best) {
+        all->best = f.best;
+        all->gap = f.gap;
+    }
 }
 
 static struct pe_line_says weigh(const struct plyecho_conditioned *t, const struct stretches *s,

@@ -488,8 +488,6 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     if (stacks == NULL || !t->has_sign || e->picks.front < 0 || !somewhere ||
         (stacks->pulse_known && options->reference == NULL))
         return;
-    c->line = pe_line_repeat_ask(stacks->line, t, e);
-    c->lost_s = c->line.lost_s;
     struct pe_prospect prospect;
     struct pe_explained explained;
     expect(stacks, t, options, e, &prospect);
@@ -512,6 +510,10 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     if (pe_stack_fit_take(stacks->fit, t, &gate, NULL) != PLYECHO_OK)
         return;
     search(stacks, &prospect, !options->thorough && is_quiet(e), &explained, c);
+    if (explained.thorough) { /* it takes its time */
+        c->line = pe_line_repeat_ask(stacks->line, t, e);
+        c->lost_s = c->line.lost_s;
+    }
     give_credit(&prospect, e, e->picks.pulse_s, &explained);
     struct weights w;
     weigh(&explained, &options->wall, &w);

@@ -473,6 +473,18 @@ static void doubt_level(struct plyecho_assessment *a)
     a->next_best = PLYECHO_ATTENUATED;
 }
 
+/* Without a nominal a full shadow looks like a wall: no trace alone tells them apart, so that odds against
+ * anything else say little (one in four is our choice). */
+static void doubt_without_nominal(struct plyecho_assessment *a)
+{
+    static const double most_odds_alone = 3.0;
+    if (a->verdict != PLYECHO_NO_INDICATION || a->nominal_known ||
+        a->evidence_ratio < most_odds_alone)
+        return;
+    a->evidence_ratio = most_odds_alone;
+    a->next_best = PLYECHO_DELAMINATION;
+}
+
 /* What is undecided or unreadable was not weighed against anything. */
 static void drop_odds(struct plyecho_assessment *a)
 {
@@ -496,6 +508,8 @@ static void doubt_front(const struct plyecho_assess_options *o, const struct pe_
         return;
     a->front_unsure = true;
     a->evidence_ratio = fmin(a->evidence_ratio, unsure_odds);
+    if (a->verdict == PLYECHO_NO_INDICATION)
+        undecided(a->reason, a);
 }
 
 struct plyecho_assessment plyecho_assessment_of_silence(void)
@@ -534,6 +548,7 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
         tell_coat(&e, &c, a);
     }
     doubt_level(a);
+    doubt_without_nominal(a);
     drop_odds(a);
     if (a->verdict == PLYECHO_ATTENUATED && e.lone)
         a->wall_seen = false;
