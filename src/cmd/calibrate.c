@@ -10,6 +10,7 @@
 
 #include <plyecho/number.h>
 
+#include "calibrate_levels.h"
 #include "memory.h"
 #include "verb.h"
 
@@ -93,6 +94,18 @@ static const struct option options[] = {
      .help =
          "instead of steps: has the set-up changed since the reference trace was kept? FILE is "
          "a new trace of the same block"},
+    {.name = "sound",
+     .kind = OPTION_TEXTS,
+     .argument = "FILE",
+     .offset = offsetof(struct calibrate_values, sound),
+     .help =
+         "instead of steps: set recording and evaluation level by traces of the part's sound "
+         "wall; may be given again"},
+    {.name = "artificial",
+     .kind = OPTION_TEXTS,
+     .argument = "FILE",
+     .offset = offsetof(struct calibrate_values, artificial),
+     .help = "with --sound: traces over artificial delaminations in it"},
     {.name = "reference",
      .kind = OPTION_TEXT,
      .argument = "FILE",
@@ -388,14 +401,24 @@ static enum status calibrate_steps(const struct calibrate_values *v, struct setu
 
 static bool check_options(const struct calibrate_values *v, struct messages *messages)
 {
-    if (v->steps.set != v->check.set)
+    if (v->into.set && !v->steps.set) {
+        message_trouble(messages, v->into.value, "--into goes with --steps");
+        return false;
+    }
+    int jobs = v->steps.set + v->check.set + (v->sound.count > 0);
+    if (jobs == 1 && (v->sound.count > 0 || v->artificial.count == 0))
         return true;
-    if (v->steps.set)
-        message_trouble(messages, NULL, "--steps and --check are two calls; do one at a time");
+    if (jobs > 1)
+        message_trouble(
+            messages, NULL,
+            "--steps, --check and --sound are calls of their own; do one at a time");
+    else if (v->artificial.count > 0)
+        message_trouble(messages, NULL,
+                        "--artificial needs traces of the sound wall as well: --sound FILE");
     else
         message_trouble(messages, NULL,
                         "calibrate needs the table of the steps: --steps steps.csv, with "
-                        "file,channel,thickness_mm,thickness_u_mm; or --check FILE");
+                        "file,channel,thickness_mm,thickness_u_mm; or --check or --sound FILE");
     return false;
 }
 
@@ -409,8 +432,9 @@ static enum status run(const struct invocation *invocation)
     struct setup setup;
     enum status status = STATUS_TROUBLE;
     if (setup_open(&setup, &values, false, v->sample_rate_hz.value, messages))
-        status = v->check.set ? calibrate_check(v, &setup, messages)
-                              : calibrate_steps(v, &setup, messages);
+        status = v->check.set         ? calibrate_check(v, &setup, messages)
+                 : v->sound.count > 0 ? calibrate_levels(v, &setup, messages)
+                                      : calibrate_steps(v, &setup, messages);
     setup_close(&setup);
     return status;
 }
@@ -434,7 +458,10 @@ const struct verb verb_calibrate = {
         "With --check, a new trace of a block is compared with the kept one: velocity, zero, "
         "sensitivity (gain_db counts) and the pulse's shape, each with a limit "
         "(0.5 %, 0.02 us, 2 dB and 0.05: common practice, no source). Each check is "
-        "added to a log with its time, so that readings since the last good one can be told.",
+        "added to a log with its time, so that readings since the last good one can be told.\n"
+        "With --sound, the levels against a full reflector are told from which an echo inside is to be "
+        "recorded (6 dB above the highest of the sound wall) and evaluated (6 dB below the weakest "
+        "artificial delamination, or as much above the recording level): common practice, no source.",
     .example =
         "plyecho calibrate --steps steps.csv --anvil ball --nominal 3.2 --into tricycle.ini",
     .options = options,

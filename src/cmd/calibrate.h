@@ -23,6 +23,7 @@ struct calibrate_values {
     struct option_text into;
     struct option_text plot;
     struct option_text check;
+    struct option_texts sound, artificial;
     struct option_text reference;
     struct option_text log;
     struct option_text date;

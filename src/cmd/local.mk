@@ -10,6 +10,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/calibrate_date.c \
 	src/cmd/calibrate_into.c \
 	src/cmd/calibrate_judge.c \
+	src/cmd/calibrate_levels.c \
+	src/cmd/calibrate_levels.h \
 	src/cmd/calibrate_plot.c \
 	src/cmd/cases.c \
 	src/cmd/cases.h \
