@@ -63,6 +63,7 @@ UNIT_TESTS = \
 	tests/unit/test_procedure \
 	tests/unit/test_procedure_edit \
 	tests/unit/test_procedure_file \
+	tests/unit/test_procedure_keys \
 	tests/unit/test_pulse \
 	tests/unit/test_record_faults \
 	tests/unit/test_simulate \

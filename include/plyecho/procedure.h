@@ -37,6 +37,14 @@ struct plyecho_text_setting {
     long line;
 };
 
+/* Of the micrometer that measured the steps. */
+enum plyecho_anvil {
+    PLYECHO_ANVIL_BALL,
+    PLYECHO_ANVIL_PIN,
+    PLYECHO_ANVIL_FLAT,
+    PLYECHO_ANVIL_NONE /* they were measured in another way */
+};
+
 struct plyecho_procedure {
     struct {
         struct plyecho_text_setting name;
@@ -45,10 +53,20 @@ struct plyecho_procedure {
         struct plyecho_setting diameter_m;          /* outer diameter of a tube */
     } part;
     struct {
+        struct plyecho_text_setting instrument, recorder, probe, couplant;
+        struct plyecho_setting probe_frequency_hz;
+        struct plyecho_setting probe_bandwidth; /* -6 dB band over the centre frequency */
+        struct plyecho_setting probe_diameter_m;
+        struct plyecho_text_setting delay_line_material; /* a name of media.h */
+        struct plyecho_setting delay_line_m;
+    } equipment;
+    struct {
+        struct plyecho_text_setting material;       /* a name of media.h */
         struct plyecho_setting velocity_m_s;        /* phase velocity at the pulse's centre */
         struct plyecho_setting velocity_u_m_s;      /* its standard uncertainty, 0 is exact */
         struct plyecho_setting attenuation_np_m_hz; /* one way, Np/m for each Hz */
         struct plyecho_setting density_kg_m3;
+        struct plyecho_setting temperature_c; /* of the part */
     } material;
     struct {
         struct plyecho_setting mode; /* measuring mode 1, 2 or 3 (ISO 16809); 0 is auto */
@@ -57,8 +75,23 @@ struct plyecho_procedure {
             pulse; /* a file's name, relative to the procedure's folder */
     } signal;
     struct {
-        struct plyecho_setting zero_s;   /* taken off every time of flight */
-        struct plyecho_setting zero_u_s; /* its standard uncertainty */
+        struct plyecho_setting zero_s;                    /* taken off every time of flight */
+        struct plyecho_setting zero_u_s;                  /* its standard uncertainty */
+        struct plyecho_setting velocity_zero_correlation; /* -1 to 1 */
+        struct plyecho_text_setting date; /* 2026-11-28, or with a time 2026-11-28T14:05 */
+        struct plyecho_text_setting operator, operator_certificate;
+        struct plyecho_setting temperature_c; /* of the steps */
+        struct plyecho_setting anvil;         /* an enum plyecho_anvil */
+        struct plyecho_setting steps;         /* how many */
+        struct plyecho_text_setting steps_digest;
+        struct plyecho_text_setting reference;       /* a kept trace, as signal.pulse */
+        struct plyecho_setting check_velocity_limit; /* a share: 0.5 % is 0.005 */
+        struct plyecho_setting check_zero_limit_s;
+        struct plyecho_setting check_sensitivity_limit_db;
+        struct plyecho_setting check_shape_limit;   /* 1 less the largest correlation */
+        struct plyecho_setting recording_level_db;  /* against a full reflector at the depth */
+        struct plyecho_setting evaluation_level_db; /* not below the recording level */
+        struct plyecho_setting reference_gain_db;
     } calibration;
     struct {
         struct plyecho_setting least_m; /* a wall below it is rejected */

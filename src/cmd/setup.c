@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include <plyecho/laminate.h>
+#include <plyecho/media.h>
 
 #include "procedure_file.h"
 
@@ -139,6 +140,30 @@ static void take_options(struct setup *setup, const struct setup_values *values)
     setup->assess.least_m = known(&p->acceptance.least_m);
 }
 
+/* What the material's name gives where neither file nor options say. */
+static void take_material(struct setup *setup, const char *procedure_file,
+                          const struct messages *messages)
+{
+    const struct plyecho_procedure *p = &setup->procedure;
+    struct plyecho_wall_options *wall = &setup->assess.wall;
+    const char *name = p->material.material.value;
+    const struct plyecho_medium *medium = name != NULL ? plyecho_medium_find(name) : NULL;
+    if (medium == NULL)
+        return;
+    if (!wall->attenuation.known)
+        wall->attenuation = (struct plyecho_known){
+            true, plyecho_attenuation_from_db_mm_mhz(medium->attenuation_db_mm_mhz)};
+    if (wall->velocity_m_s > 0.0)
+        return;
+    wall->velocity_m_s = medium->velocity_m_s;
+    if (!wall->velocity_u.known)
+        wall->velocity_u = (struct plyecho_known){true, medium->velocity_u_m_s};
+    message_note(messages, procedure_file,
+                 "velocity %.0f m/s (u %.0f m/s) is the table's for %s, a starting value: "
+                 "calibrate on the same lay-up before a thickness counts",
+                 wall->velocity_m_s, wall->velocity_u.value, name);
+}
+
 /* ---- reference pulse ---- */
 
 /* said_by: the procedure that names the pulse, or NULL where an option does. */
@@ -199,6 +224,7 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
         !procedure_file_read(values->procedure.value, &setup->procedure, messages))
         return false;
     take_options(setup, values);
+    take_material(setup, values->procedure.value, messages);
     if (!place_open(&setup->place, values->layers.value, &setup->procedure,
                     values->procedure.value, &setup->assess.wall, messages))
         return false;

@@ -31,6 +31,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/probe_character.h \
 	include/plyecho/procedure.h \
 	include/plyecho/procedure_edit.h \
+	include/plyecho/procedure_keys.h \
 	include/plyecho/pulse.h \
 	include/plyecho/simulate.h \
 	include/plyecho/spectrum.h \
@@ -134,6 +135,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/probe_character.c \
 	src/lib/procedure.c \
 	src/lib/procedure_edit.c \
+	src/lib/procedure_keys.c \
 	src/lib/pulse.c \
 	src/lib/record_faults.c \
 	src/lib/record_faults.h \

@@ -1,91 +1,66 @@
 #include <plyecho/procedure.h>
 
+#include <math.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include <plyecho/media.h>
 #include <plyecho/nearest.h>
 #include <plyecho/number.h>
+#include <plyecho/procedure_keys.h>
 
 #include "alloc.h"
 #include "ini.h"
-#include "units.h"
 
 static const size_t most_bytes = 1 << 20;
 
-enum kind { KIND_NUMBER, KIND_MODE, KIND_BAND, KIND_TEXT, KIND_LAYER };
+typedef struct plyecho_procedure_key key_row;
 
-/* One key of the file. scale turns the file's unit into the field's; least and most are the
- * range in the file's unit, both allowed. The ranges are wide: they are there to catch a slip
- * of unit. */
-struct key {
-    const char *section;
-    const char *name;
-    enum kind kind;
-    size_t offset;
-    double scale;
-    double least;
-    double most;
-    const char
-        *hint; /* what an out-of-range value most likely is, "" where nothing is likely */
+enum { SECTIONS_MOST = 16 };
+
+/* Where a section began. */
+struct section_seen {
+    const key_row *first; /* the section's first key */
+    long line;
 };
 
-#define AT(field) offsetof(struct plyecho_procedure, field)
-#define TINY 1e-6 /* "above 0" in mm: a nanometre */
-
-static const struct key keys[] = {
-    {"part", "name", KIND_TEXT, AT(part.name), 1, 0, 0, ""},
-    {"part", "nominal_mm", KIND_NUMBER, AT(part.nominal_m), 1e-3, TINY, 1000, ""},
-    {"part", "nominal_tolerance_mm", KIND_NUMBER, AT(part.nominal_tolerance_m), 1e-3, TINY,
-     1000, ""},
-    {"part", "diameter_mm", KIND_NUMBER, AT(part.diameter_m), 1e-3, TINY, 100000, ""},
-    {"material", "velocity_m_s", KIND_NUMBER, AT(material.velocity_m_s), 1, 100, 20000,
-     "; 2.95 mm/us is written 2950"},
-    {"material", "velocity_u_m_s", KIND_NUMBER, AT(material.velocity_u_m_s), 1, 0, 20000, ""},
-    {"material", "attenuation_db_mm_mhz", KIND_NUMBER, AT(material.attenuation_np_m_hz),
-     PE_NP_M_HZ_PER_DB_MM_MHZ, 0, 100, ""},
-    {"material", "density_kg_m3", KIND_NUMBER, AT(material.density_kg_m3), 1, 10, 25000,
-     "; 1.55 g/cm3 is written 1550"},
-    {"signal", "mode", KIND_MODE, AT(signal.mode), 1, 0, 0, ""},
-    {"signal", "band_hz", KIND_BAND, AT(signal.band_hz), 1, 0, 1e9, ""},
-    {"signal", "pulse", KIND_TEXT, AT(signal.pulse), 1, 0, 0, ""},
-    {"calibration", "zero_us", KIND_NUMBER, AT(calibration.zero_s), 1e-6, -10000, 10000, ""},
-    {"calibration", "zero_u_us", KIND_NUMBER, AT(calibration.zero_u_s), 1e-6, 0, 10000, ""},
-    {"acceptance", "least_mm", KIND_NUMBER, AT(acceptance.least_m), 1e-3, TINY, 1000, ""},
-    {"layers", "", KIND_LAYER, AT(layers), 1, 0, 0, ""}, /* any name: each is a layer's */
-};
-
-enum { KEY_COUNT = sizeof keys / sizeof keys[0] };
-
-/* What is known while reading: the section and where each one began. */
+/* What is known while reading. */
 struct reader {
     struct plyecho_procedure *procedure;
-    const char *section;          /* NULL ahead of the first */
-    long section_line[KEY_COUNT]; /* where the section whose first key is k began, else 0 */
+    const key_row *section; /* first key of the section at hand, NULL ahead of all */
+    struct section_seen seen[SECTIONS_MOST];
+    size_t seen_count;
     struct plyecho_error *err;
 };
 
-static void *field(struct plyecho_procedure *procedure, const struct key *key)
+static void *field(struct plyecho_procedure *procedure, const key_row *key)
 {
     return (char *)procedure + key->offset;
 }
 
-/* Index of the table's first key of that section, KEY_COUNT where there is none. */
-static size_t find_section(struct pe_span name)
+/* The table's first key of that section, NULL where there is none. */
+static const key_row *find_section(struct pe_span name)
 {
-    size_t k = 0;
-    while (k < KEY_COUNT && !pe_span_is(name, keys[k].section))
-        k++;
-    return k;
+    const key_row *key = plyecho_procedure_key_at(0);
+    for (size_t k = 0; key != NULL && !pe_span_is(name, key->section);)
+        key = plyecho_procedure_key_at(++k);
+    return key;
 }
 
 static const char *nearest_section(struct pe_span name)
 {
-    const char *nearest = keys[0].section;
-    for (size_t k = 1; k < KEY_COUNT; k++)
-        if (plyecho_edit_distance(name.text, name.size, keys[k].section) <
-            plyecho_edit_distance(name.text, name.size, nearest))
-            nearest = keys[k].section;
+    const char *nearest = "";
+    size_t least = SIZE_MAX;
+    const key_row *key;
+    for (size_t k = 0; (key = plyecho_procedure_key_at(k)) != NULL; k++) {
+        size_t distance = plyecho_edit_distance(name.text, name.size, key->section);
+        if (distance < least) {
+            least = distance;
+            nearest = key->section;
+        }
+    }
     return nearest;
 }
 
@@ -98,19 +73,20 @@ static size_t distance_to(struct pe_span name, const char *known)
 }
 
 /* Of two keys as near, the one of the section at hand. */
-static const struct key *nearest_key(struct pe_span name, const char *section)
+static const key_row *nearest_key(struct pe_span name, const char *section)
 {
-    const struct key *nearest = &keys[0];
+    const key_row *nearest = NULL;
+    const key_row *key;
     size_t least = SIZE_MAX;
-    for (size_t k = 0; k < KEY_COUNT; k++) {
-        if (keys[k].kind == KIND_LAYER)
+    for (size_t k = 0; (key = plyecho_procedure_key_at(k)) != NULL; k++) {
+        if (key->kind == PLYECHO_KEY_LAYER)
             continue;
-        size_t distance = 2 * distance_to(name, keys[k].name);
-        if (strcmp(keys[k].section, section) != 0)
+        size_t distance = 2 * distance_to(name, key->name);
+        if (strcmp(key->section, section) != 0)
             distance++;
         if (distance < least) {
             least = distance;
-            nearest = &keys[k];
+            nearest = key;
         }
     }
     return nearest;
@@ -118,86 +94,50 @@ static const struct key *nearest_key(struct pe_span name, const char *section)
 
 static enum plyecho_code read_section(struct reader *reader, const struct pe_ini_item *item)
 {
-    size_t k = find_section(item->name);
-    if (k == KEY_COUNT)
+    const key_row *first = find_section(item->name);
+    if (first == NULL)
         return plyecho_fail_line(reader->err, PLYECHO_BAD_FILE, item->line,
                                  "unknown section [%.*s]; the nearest known is [%s]",
                                  pe_span_shown(item->name), item->name.text,
                                  nearest_section(item->name));
-    if (reader->section_line[k] != 0)
-        return plyecho_fail_line(reader->err, PLYECHO_BAD_FILE, item->line,
-                                 "section [%s] began in line %ld already; put its keys there",
-                                 keys[k].section, reader->section_line[k]);
-    reader->section_line[k] = item->line;
-    reader->section = keys[k].section;
+    for (size_t i = 0; i < reader->seen_count; i++)
+        if (reader->seen[i].first == first)
+            return plyecho_fail_line(
+                reader->err, PLYECHO_BAD_FILE, item->line,
+                "section [%s] began in line %ld already; put its keys there", first->section,
+                reader->seen[i].line);
+    reader->seen[reader->seen_count++] = (struct section_seen){first, item->line};
+    reader->section = first;
     return PLYECHO_OK;
 }
 
 static enum plyecho_code find_key(struct reader *reader, const struct pe_ini_item *item,
-                                  const struct key **key)
+                                  const key_row **key)
 {
     if (reader->section == NULL)
         return plyecho_fail_line(reader->err, PLYECHO_BAD_FILE, item->line,
                                  "'%.*s' stands ahead of the first section; put [%s] before it",
                                  pe_span_shown(item->name), item->name.text,
                                  nearest_key(item->name, "")->section);
-    const struct key *first =
-        &keys[find_section((struct pe_span){reader->section, strlen(reader->section)})];
-    if (first->kind == KIND_LAYER) {
-        *key = first;
+    if (reader->section->kind == PLYECHO_KEY_LAYER) {
+        *key = reader->section;
         return PLYECHO_OK;
     }
-    const struct key *nearest = nearest_key(item->name, reader->section);
+    const char *section = reader->section->section;
+    const key_row *nearest = nearest_key(item->name, section);
     bool known = pe_span_is(item->name, nearest->name);
-    if (known && strcmp(nearest->section, reader->section) == 0) {
+    if (known && strcmp(nearest->section, section) == 0) {
         *key = nearest;
         return PLYECHO_OK;
     }
     if (known)
         return plyecho_fail_line(reader->err, PLYECHO_BAD_FILE, item->line,
                                  "'%s' belongs to section [%s], not [%s]; move the line there",
-                                 nearest->name, nearest->section, reader->section);
+                                 nearest->name, nearest->section, section);
     return plyecho_fail_line(reader->err, PLYECHO_BAD_FILE, item->line,
                              "unknown key '%.*s'; the nearest known is '%s' in [%s]",
                              pe_span_shown(item->name), item->name.text, nearest->name,
                              nearest->section);
-}
-
-/* A whole number and nothing behind it. */
-static enum plyecho_code read_number(struct reader *reader, const struct pe_ini_item *item,
-                                     const struct key *key)
-{
-    struct pe_span text = item->value;
-    double value = 0;
-    size_t used = plyecho_number_scan(text.text, text.size, '.', &value);
-    if (used == 0 || used != text.size)
-        return plyecho_fail_line(reader->err, PLYECHO_BAD_NUMBER, item->line,
-                                 "'%.*s' is not a number for '%s'; write the number alone, "
-                                 "with a decimal point; the key's name has its unit",
-                                 pe_span_shown(text), text.text, key->name);
-    if (!(value >= key->least && value <= key->most))
-        return plyecho_fail_line(reader->err, PLYECHO_BAD_ARGUMENT, item->line,
-                                 "%s = %.*s is out of range; it must be from %g to %g%s",
-                                 key->name, pe_span_shown(text), text.text, key->least,
-                                 key->most, key->hint);
-    struct plyecho_setting *setting = field(reader->procedure, key);
-    *setting = (struct plyecho_setting){true, value * key->scale, item->line};
-    return PLYECHO_OK;
-}
-
-static enum plyecho_code read_mode(struct reader *reader, const struct pe_ini_item *item,
-                                   const struct key *key)
-{
-    static const char *const words[] = {"auto", "1", "2", "3"};
-    struct plyecho_setting *setting = field(reader->procedure, key);
-    for (size_t mode = 0; mode < sizeof words / sizeof words[0]; mode++)
-        if (pe_span_is(item->value, words[mode])) {
-            *setting = (struct plyecho_setting){true, (double)mode, item->line};
-            return PLYECHO_OK;
-        }
-    return plyecho_fail_line(reader->err, PLYECHO_BAD_ARGUMENT, item->line,
-                             "'%.*s' is no measuring mode; write auto, 1, 2 or 3",
-                             pe_span_shown(item->value), item->value.text);
 }
 
 /* A frequency with its suffix k, M or G, as on the command line; false where it is none. */
@@ -211,8 +151,62 @@ static bool read_frequency(struct pe_span text, double *value)
     return plyecho_number_parse(copy, value, NULL) == PLYECHO_OK;
 }
 
+/* The number and nothing behind it. */
+static bool scan_number(struct pe_span text, const key_row *key, double *value)
+{
+    if (key->kind == PLYECHO_KEY_FREQUENCY)
+        return read_frequency(text, value);
+    size_t used = plyecho_number_scan(text.text, text.size, '.', value);
+    return used != 0 && used == text.size;
+}
+
+static enum plyecho_code read_number(struct reader *reader, const struct pe_ini_item *item,
+                                     const key_row *key)
+{
+    struct pe_span text = item->value;
+    double value = 0;
+    if (!scan_number(text, key, &value))
+        return plyecho_fail_line(
+            reader->err, PLYECHO_BAD_NUMBER, item->line,
+            key->kind == PLYECHO_KEY_FREQUENCY
+                ? "'%.*s' is not a frequency for '%s'; write it in Hz, as 10M"
+                : "'%.*s' is not a number for '%s'; write the number alone, with a decimal "
+                  "point; the key's name has its unit",
+            pe_span_shown(text), text.text, key->name);
+    if (!(value >= key->least && value <= key->most))
+        return plyecho_fail_line(reader->err, PLYECHO_BAD_ARGUMENT, item->line,
+                                 "%s = %.*s is out of range; it must be from %g to %g%s",
+                                 key->name, pe_span_shown(text), text.text, key->least,
+                                 key->most, key->hint);
+    if (key->kind == PLYECHO_KEY_COUNT && value != floor(value))
+        return plyecho_fail_line(reader->err, PLYECHO_BAD_ARGUMENT, item->line,
+                                 "%s = %.*s is no whole number; it counts", key->name,
+                                 pe_span_shown(text), text.text);
+    struct plyecho_setting *setting = field(reader->procedure, key);
+    *setting = (struct plyecho_setting){true, value * key->scale, item->line};
+    return PLYECHO_OK;
+}
+
+static enum plyecho_code read_word(struct reader *reader, const struct pe_ini_item *item,
+                                   const key_row *key)
+{
+    struct plyecho_setting *setting = field(reader->procedure, key);
+    char list[80] = "";
+    for (size_t i = 0; key->words[i] != NULL; i++) {
+        const char *part = i == 0 ? "" : key->words[i + 1] == NULL ? " or " : ", ";
+        snprintf(list + strlen(list), sizeof list - strlen(list), "%s%s", part, key->words[i]);
+        if (pe_span_is(item->value, key->words[i])) {
+            *setting = (struct plyecho_setting){true, (double)i, item->line};
+            return PLYECHO_OK;
+        }
+    }
+    return plyecho_fail_line(reader->err, PLYECHO_BAD_ARGUMENT, item->line,
+                             "'%.*s' is none of the words for '%s'; write %s",
+                             pe_span_shown(item->value), item->value.text, key->name, list);
+}
+
 static enum plyecho_code read_band(struct reader *reader, const struct pe_ini_item *item,
-                                   const struct key *key)
+                                   const key_row *key)
 {
     struct pe_span text = item->value;
     const char *colon = memchr(text.text, ':', text.size);
@@ -233,8 +227,65 @@ static enum plyecho_code read_band(struct reader *reader, const struct pe_ini_it
     return PLYECHO_OK;
 }
 
+/* YYYY-MM-DD (ISO 8601), and behind it T, HH:MM and maybe :SS if wanted. */
+static bool is_date(struct pe_span text)
+{
+    static const char form[] = "####-##-##T##:##:##";
+    int number[6] = {0};
+    size_t part = 0;
+    if (text.size != 10 && text.size != 16 && text.size != 19)
+        return false;
+    for (size_t i = 0; i < text.size; i++) {
+        bool digit = text.text[i] >= '0' && text.text[i] <= '9';
+        if (form[i] == '#' ? !digit : text.text[i] != form[i])
+            return false;
+        if (digit)
+            number[part] = 10 * number[part] + (text.text[i] - '0');
+        else
+            part++;
+    }
+    int month = number[1],
+        leap = number[0] % 4 == 0 && (number[0] % 100 != 0 || number[0] % 400 == 0);
+    int days = month == 2 ? 28 + leap : 30 + (month + month / 8) % 2;
+    return month >= 1 && month <= 12 && number[2] >= 1 && number[2] <= days && number[3] < 24 &&
+           number[4] < 60 && number[5] < 60;
+}
+
+static const char *nearest_medium(struct pe_span name)
+{
+    const char *nearest = "";
+    size_t least = SIZE_MAX;
+    const struct plyecho_medium *medium;
+    for (size_t i = 0; (medium = plyecho_medium_at(i)) != NULL; i++)
+        if (distance_to(name, medium->name) < least) {
+            least = distance_to(name, medium->name);
+            nearest = medium->name;
+        }
+    return nearest;
+}
+
+/* Is a text what its key wants? */
+static enum plyecho_code check_text(const char *text, const struct pe_ini_item *item,
+                                    const key_row *key, struct plyecho_error *err)
+{
+    struct pe_span value = item->value;
+    if (key->kind == PLYECHO_KEY_MEDIUM && plyecho_medium_find(text) == NULL)
+        return plyecho_fail_line(
+            err, PLYECHO_BAD_ARGUMENT, item->line,
+            "'%.*s' is not in the table of materials; the nearest is '%s'; "
+            "leave '%s' out where none fits",
+            pe_span_shown(value), value.text, nearest_medium(value), key->name);
+    if (key->kind == PLYECHO_KEY_DATE && !is_date(value))
+        return plyecho_fail_line(
+            err, PLYECHO_BAD_ARGUMENT, item->line,
+            "'%.*s' is no date; write year-month-day as 2026-11-28, with a "
+            "time as 2026-11-28T14:05",
+            pe_span_shown(value), value.text);
+    return PLYECHO_OK;
+}
+
 static enum plyecho_code read_text(struct reader *reader, const struct pe_ini_item *item,
-                                   const struct key *key)
+                                   const key_row *key)
 {
     if (item->value.size == 0)
         return plyecho_fail_line(reader->err, PLYECHO_BAD_FILE, item->line,
@@ -244,30 +295,27 @@ static enum plyecho_code read_text(struct reader *reader, const struct pe_ini_it
         return plyecho_fail_line(reader->err, PLYECHO_NO_MEMORY, item->line,
                                  "no memory for the value of '%s'", key->name);
     memcpy(copy, item->value.text, item->value.size);
+    enum plyecho_code code = check_text(copy, item, key, reader->err);
+    if (code != PLYECHO_OK) {
+        free(copy);
+        return code;
+    }
     struct plyecho_text_setting *setting = field(reader->procedure, key);
     *setting = (struct plyecho_text_setting){copy, item->line};
     return PLYECHO_OK;
 }
 
-static long line_of(struct plyecho_procedure *procedure, const struct key *key)
+static long line_of(const struct plyecho_procedure *procedure, const key_row *key)
 {
-    switch (key->kind) {
-    case KIND_BAND:
-        return ((struct plyecho_band_setting *)field(procedure, key))->line;
-    case KIND_TEXT:
-        return ((struct plyecho_text_setting *)field(procedure, key))->line;
-    case KIND_LAYER: /* the layers themselves tell a repeated one */
-        return 0;
-    case KIND_NUMBER:
-    case KIND_MODE:
-        break;
-    }
-    return ((struct plyecho_setting *)field(procedure, key))->line;
+    char value[PLYECHO_PROCEDURE_VALUE_ROOM];
+    long line = 0; /* the layers themselves tell a repeated one */
+    plyecho_procedure_value(procedure, key, value, &line);
+    return line;
 }
 
 static enum plyecho_code read_entry(struct reader *reader, const struct pe_ini_item *item)
 {
-    const struct key *key = NULL;
+    const key_row *key = NULL;
     enum plyecho_code code = find_key(reader, item, &key);
     if (code != PLYECHO_OK)
         return code;
@@ -277,17 +325,22 @@ static enum plyecho_code read_entry(struct reader *reader, const struct pe_ini_i
                                  "'%s' stands in line %ld already; keep one of the two",
                                  key->name, before);
     switch (key->kind) {
-    case KIND_MODE:
-        return read_mode(reader, item, key);
-    case KIND_BAND:
+    case PLYECHO_KEY_WORD:
+        return read_word(reader, item, key);
+    case PLYECHO_KEY_BAND:
         return read_band(reader, item, key);
-    case KIND_TEXT:
+    case PLYECHO_KEY_TEXT:
+    case PLYECHO_KEY_FILE:
+    case PLYECHO_KEY_MEDIUM:
+    case PLYECHO_KEY_DATE:
         return read_text(reader, item, key);
-    case KIND_LAYER:
+    case PLYECHO_KEY_LAYER:
         return plyecho_layers_add(field(reader->procedure, key), item->name.text,
                                   item->name.size, item->value.text, item->value.size,
                                   item->line, reader->err);
-    case KIND_NUMBER:
+    case PLYECHO_KEY_NUMBER:
+    case PLYECHO_KEY_COUNT:
+    case PLYECHO_KEY_FREQUENCY:
         break;
     }
     return read_number(reader, item, key);
@@ -324,6 +377,13 @@ static enum plyecho_code check_together(const struct plyecho_procedure *procedur
         return plyecho_fail_line(err, PLYECHO_BAD_ARGUMENT, velocity_u->line,
                                  "velocity_u_m_s must be below velocity_m_s of line %ld",
                                  velocity->line);
+    const struct plyecho_setting *recording = &procedure->calibration.recording_level_db;
+    const struct plyecho_setting *evaluation = &procedure->calibration.evaluation_level_db;
+    if (recording->set && evaluation->set && evaluation->value < recording->value)
+        return plyecho_fail_line(err, PLYECHO_BAD_ARGUMENT, evaluation->line,
+                                 "evaluation_level_db must not be below recording_level_db of "
+                                 "line %ld: what is evaluated is recorded",
+                                 recording->line);
     return PLYECHO_OK;
 }
 
@@ -350,7 +410,10 @@ enum plyecho_code plyecho_procedure_read(struct plyecho_procedure *procedure, co
 
 void plyecho_procedure_clear(struct plyecho_procedure *procedure)
 {
-    free(procedure->part.name.value);
-    free(procedure->signal.pulse.value);
+    const key_row *key;
+    for (size_t k = 0; (key = plyecho_procedure_key_at(k)) != NULL; k++)
+        if (key->kind == PLYECHO_KEY_TEXT || key->kind == PLYECHO_KEY_FILE ||
+            key->kind == PLYECHO_KEY_MEDIUM || key->kind == PLYECHO_KEY_DATE)
+            free(((struct plyecho_text_setting *)field(procedure, key))->value);
     *procedure = (struct plyecho_procedure){.digest = ""};
 }

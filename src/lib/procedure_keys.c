@@ -1,0 +1,257 @@
+#include <plyecho/procedure_keys.h>
+
+#include <stdio.h>
+
+#include <plyecho/number.h>
+
+#include "units.h"
+
+#define AT(member) .offset = offsetof(struct plyecho_procedure, member)
+#define TINY 1e-6 /* "above 0" in mm: a nanometre */
+
+static const char *const modes[] = {"auto", "1", "2", "3", NULL};
+static const char *const anvils[] = {"ball", "pin", "flat", "none", NULL};
+
+/* The ranges are wide: they are there to catch a slip of unit. */
+/* clang-format off */
+static const struct plyecho_procedure_key keys[] = {
+    {.section = "part", .name = "name", .kind = PLYECHO_KEY_TEXT, AT(part.name),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "for the reader of the file", .example = "Tricycle 12, steerer tube",
+     .help = "what is measured"},
+    {.section = "part", .name = "nominal_mm", .kind = PLYECHO_KEY_NUMBER, AT(part.nominal_m),
+     .scale = 1e-3, .least = TINY, .most = 1000, .unit = "mm", .hint = "",
+     .absent = "the verdict rests on the trace alone and says so", .example = "3.2",
+     .help = "wall thickness that the part should have"},
+    {.section = "part", .name = "nominal_tolerance_mm", .kind = PLYECHO_KEY_NUMBER, AT(part.nominal_tolerance_m),
+     .scale = 1e-3, .least = TINY, .most = 1000, .unit = "mm", .hint = "",
+     .absent = "10 % of nominal_mm", .example = "0.32",
+     .help = "how far a sound wall may be off, either way"},
+    {.section = "part", .name = "diameter_mm", .kind = PLYECHO_KEY_NUMBER, AT(part.diameter_m),
+     .scale = 1e-3, .least = TINY, .most = 100000, .unit = "mm", .hint = "",
+     .absent = "a flat part", .example = "28.6",
+     .help = "outer diameter of a tube"},
+    {.section = "equipment", .name = "instrument", .kind = PLYECHO_KEY_TEXT, AT(equipment.instrument),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "bench pulser, number 2",
+     .help = "pulser and receiver, with its serial number"},
+    {.section = "equipment", .name = "recorder", .kind = PLYECHO_KEY_TEXT, AT(equipment.recorder),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "12-bit digitiser, 100 MS/s",
+     .help = "what records the traces"},
+    {.section = "equipment", .name = "probe", .kind = PLYECHO_KEY_TEXT, AT(equipment.probe),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "10 MHz, 6 mm, number 4",
+     .help = "the probe, with its serial number"},
+    {.section = "equipment", .name = "probe_frequency_hz", .kind = PLYECHO_KEY_FREQUENCY, AT(equipment.probe_frequency_hz),
+     .scale = 1, .least = 1e4, .most = 1e9, .unit = "Hz", .hint = "; 10 MHz is written 10M",
+     .absent = "not recorded", .example = "10M",
+     .help = "centre frequency of the probe"},
+    {.section = "equipment", .name = "probe_bandwidth", .kind = PLYECHO_KEY_NUMBER, AT(equipment.probe_bandwidth),
+     .scale = 1, .least = 0.01, .most = 2, .unit = "", .hint = "; 60 % is written 0.6",
+     .absent = "not recorded", .example = "0.6",
+     .help = "its -6 dB bandwidth over the centre frequency"},
+    {.section = "equipment", .name = "probe_diameter_mm", .kind = PLYECHO_KEY_NUMBER, AT(equipment.probe_diameter_m),
+     .scale = 1e-3, .least = 0.01, .most = 1000, .unit = "mm", .hint = "",
+     .absent = "not recorded", .example = "6",
+     .help = "diameter of its active element"},
+    {.section = "equipment", .name = "delay_line_material", .kind = PLYECHO_KEY_MEDIUM, AT(equipment.delay_line_material),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "polystyrene",
+     .help = "material of the delay line, by its name in the table of materials"},
+    {.section = "equipment", .name = "delay_line_mm", .kind = PLYECHO_KEY_NUMBER, AT(equipment.delay_line_m),
+     .scale = 1e-3, .least = TINY, .most = 1000, .unit = "mm", .hint = "",
+     .absent = "not recorded", .example = "10",
+     .help = "length of the delay line"},
+    {.section = "equipment", .name = "couplant", .kind = PLYECHO_KEY_TEXT, AT(equipment.couplant),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "ultrasonic gel",
+     .help = "what couples the probe"},
+    {.section = "material", .name = "material", .kind = PLYECHO_KEY_MEDIUM, AT(material.material),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "nothing is taken from the table", .example = "cfrp-quasi-isotropic",
+     .help = "material of the wall by its name in the table: gives velocity, its uncertainty "
+             "and attenuation where the file has none; starting values, to be calibrated "
+             "on the same lay-up"},
+    {.section = "material", .name = "velocity_m_s", .kind = PLYECHO_KEY_NUMBER, AT(material.velocity_m_s),
+     .scale = 1, .least = 100, .most = 20000, .unit = "m/s", .hint = "; 2.95 mm/us is written 2950",
+     .absent = "that of the material, else times only, no thickness", .example = "2950",
+     .help = "phase velocity at the pulse's centre frequency, across the plies"},
+    {.section = "material", .name = "velocity_u_m_s", .kind = PLYECHO_KEY_NUMBER, AT(material.velocity_u_m_s),
+     .scale = 1, .least = 0, .most = 20000, .unit = "m/s", .hint = "",
+     .absent = "no uncertainty of a thickness", .example = "10",
+     .help = "its standard uncertainty; 0 says that it is exact"},
+    {.section = "material", .name = "attenuation_db_mm_mhz", .kind = PLYECHO_KEY_NUMBER, AT(material.attenuation_np_m_hz),
+     .scale = PE_NP_M_HZ_PER_DB_MM_MHZ, .least = 0, .most = 100, .unit = "dB/mm/MHz", .hint = "",
+     .absent = "that of the material, else the back wall's level is not assessed and porosity not ruled out", .example = "0.1",
+     .help = "attenuation, one way"},
+    {.section = "material", .name = "density_kg_m3", .kind = PLYECHO_KEY_NUMBER, AT(material.density_kg_m3),
+     .scale = 1, .least = 10, .most = 25000, .unit = "kg/m3", .hint = "; 1.55 g/cm3 is written 1550",
+     .absent = "not recorded", .example = "1576",
+     .help = "density"},
+    {.section = "material", .name = "temperature_c", .kind = PLYECHO_KEY_NUMBER, AT(material.temperature_c),
+     .scale = 1, .least = -60, .most = 200, .unit = "C", .hint = "",
+     .absent = "not recorded", .example = "20",
+     .help = "temperature of the part when it is read"},
+    {.section = "signal", .name = "mode", .kind = PLYECHO_KEY_WORD, AT(signal.mode),
+     .scale = 1, .words = modes, .unit = "", .hint = "", .preset = "auto",
+     .absent = "the best mode that the trace allows", .example = "auto",
+     .help = "measuring mode after ISO 16809: 1 transmission pulse to first echo, 2 "
+             "interface echo to back wall, 3 between back-wall echoes, or auto"},
+    {.section = "signal", .name = "band_hz", .kind = PLYECHO_KEY_BAND, AT(signal.band_hz),
+     .scale = 1, .least = 0, .most = 1e9, .unit = "Hz", .hint = "",
+     .absent = "the band of the reference pulse, else of each trace's own echoes", .example = "4M:16M",
+     .help = "pass band, low end first"},
+    {.section = "signal", .name = "pulse", .kind = PLYECHO_KEY_FILE, AT(signal.pulse),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "the pulse comes from the trace itself", .example = "reference.wav",
+     .help = "trace with one clean echo of the same probe and settings"},
+    {.section = "calibration", .name = "zero_us", .kind = PLYECHO_KEY_NUMBER, AT(calibration.zero_s),
+     .scale = 1e-6, .least = -10000, .most = 10000, .unit = "us", .hint = "", .preset = "0",
+     .absent = "0", .example = "0",
+     .help = "what the time base reads at the wall's front; mode 1 takes it off"},
+    {.section = "calibration", .name = "zero_u_us", .kind = PLYECHO_KEY_NUMBER, AT(calibration.zero_u_s),
+     .scale = 1e-6, .least = 0, .most = 10000, .unit = "us", .hint = "",
+     .absent = "no uncertainty of a thickness in mode 1", .example = "0.002",
+     .help = "its standard uncertainty"},
+    {.section = "calibration", .name = "velocity_zero_correlation", .kind = PLYECHO_KEY_NUMBER, AT(calibration.velocity_zero_correlation),
+     .scale = 1, .least = -1, .most = 1, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "0.8",
+     .help = "correlation of velocity and zero, which come from the same steps"},
+    {.section = "calibration", .name = "date", .kind = PLYECHO_KEY_DATE, AT(calibration.date),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "2026-11-28",
+     .help = "when it was calibrated"},
+    {.section = "calibration", .name = "operator", .kind = PLYECHO_KEY_TEXT, AT(calibration.operator),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "A. Rider",
+     .help = "who calibrated"},
+    {.section = "calibration", .name = "operator_certificate", .kind = PLYECHO_KEY_TEXT, AT(calibration.operator_certificate),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "UT level 2",
+     .help = "the operator's certificate"},
+    {.section = "calibration", .name = "temperature_c", .kind = PLYECHO_KEY_NUMBER, AT(calibration.temperature_c),
+     .scale = 1, .least = -60, .most = 200, .unit = "C", .hint = "",
+     .absent = "not recorded", .example = "20",
+     .help = "temperature of the steps then"},
+    {.section = "calibration", .name = "anvil", .kind = PLYECHO_KEY_WORD, AT(calibration.anvil),
+     .scale = 1, .words = anvils, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "ball",
+     .help = "anvil of the micrometer that measured the steps; a flat one over-reads a "
+             "tube's wall by some tenths of a millimetre"},
+    {.section = "calibration", .name = "steps", .kind = PLYECHO_KEY_COUNT, AT(calibration.steps),
+     .scale = 1, .least = 1, .most = 1000, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "5",
+     .help = "number of steps measured"},
+    {.section = "calibration", .name = "steps_digest", .kind = PLYECHO_KEY_TEXT, AT(calibration.steps_digest),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "not recorded", .example = "2c26b46b68ffc68ff99b453c1d304134",
+     .help = "digest of the traces used"},
+    {.section = "calibration", .name = "reference", .kind = PLYECHO_KEY_FILE, AT(calibration.reference),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "no check against a kept trace", .example = "kept.wav",
+     .help = "trace that is kept to check the set-up against"},
+    {.section = "calibration", .name = "check_velocity_limit_percent", .kind = PLYECHO_KEY_NUMBER, AT(calibration.check_velocity_limit),
+     .scale = 1e-2, .least = 1e-6, .most = 50, .unit = "%", .hint = "",
+     .absent = "no limit stated", .example = "0.5",
+     .help = "most that the velocity may have drifted"},
+    {.section = "calibration", .name = "check_zero_limit_us", .kind = PLYECHO_KEY_NUMBER, AT(calibration.check_zero_limit_s),
+     .scale = 1e-6, .least = 1e-9, .most = 10000, .unit = "us", .hint = "",
+     .absent = "no limit stated", .example = "0.01",
+     .help = "most that the zero may have drifted"},
+    {.section = "calibration", .name = "check_sensitivity_limit_db", .kind = PLYECHO_KEY_NUMBER, AT(calibration.check_sensitivity_limit_db),
+     .scale = 1, .least = 1e-6, .most = 60, .unit = "dB", .hint = "",
+     .absent = "no limit stated", .example = "2",
+     .help = "most that the echo's level may have drifted"},
+    {.section = "calibration", .name = "check_shape_limit", .kind = PLYECHO_KEY_NUMBER, AT(calibration.check_shape_limit),
+     .scale = 1, .least = 1e-6, .most = 1, .unit = "", .hint = "",
+     .absent = "no limit stated", .example = "0.05",
+     .help = "most that the pulse's shape may have changed: 1 less the largest correlation "
+             "with the kept one"},
+    {.section = "calibration", .name = "recording_level_db", .kind = PLYECHO_KEY_NUMBER, AT(calibration.recording_level_db),
+     .scale = 1, .least = -120, .most = 60, .unit = "dB", .hint = "",
+     .absent = "not recorded", .example = "-20",
+     .help = "level of an indication from which it is recorded, against a full reflector at "
+             "its depth"},
+    {.section = "calibration", .name = "evaluation_level_db", .kind = PLYECHO_KEY_NUMBER, AT(calibration.evaluation_level_db),
+     .scale = 1, .least = -120, .most = 60, .unit = "dB", .hint = "",
+     .absent = "not recorded", .example = "-14",
+     .help = "level from which it is evaluated, not below the recording level"},
+    {.section = "calibration", .name = "reference_gain_db", .kind = PLYECHO_KEY_NUMBER, AT(calibration.reference_gain_db),
+     .scale = 1, .least = -200, .most = 200, .unit = "dB", .hint = "",
+     .absent = "not recorded", .example = "32",
+     .help = "receiver gain at which the levels were set"},
+    {.section = "acceptance", .name = "least_mm", .kind = PLYECHO_KEY_NUMBER, AT(acceptance.least_m),
+     .scale = 1e-3, .least = TINY, .most = 1000, .unit = "mm", .hint = "",
+     .absent = "the part is 'not evaluated', never accepted", .example = "3.0",
+     .help = "a wall below it is rejected"},
+    {.section = "layers", .name = "", .kind = PLYECHO_KEY_LAYER, AT(layers),
+     .scale = 1, .unit = "", .hint = "",
+     .absent = "one material", .example = "carbon = 3.2 mm, u 0.05 mm",
+     .help = "what is expected in the wall, from outside in, one line a layer: NAME = "
+             "THICKNESS mm, u ... mm, ... m/s, ... MRayl, ... dB/mm/MHz, FROM to TO deg, "
+             "FROM to TO mm, coat"},
+};
+/* clang-format on */
+
+const struct plyecho_procedure_key *plyecho_procedure_key_at(size_t index)
+{
+    return index < sizeof keys / sizeof keys[0] ? &keys[index] : NULL;
+}
+
+static bool band_text(const struct plyecho_band_setting *band, char *out, size_t room)
+{
+    char low[PLYECHO_NUMBER_ROOM], high[PLYECHO_NUMBER_ROOM];
+    if (band->set)
+        snprintf(out, room, "%s:%s", plyecho_number_format(band->value.low_hz, low),
+                 plyecho_number_format(band->value.high_hz, high));
+    return band->set;
+}
+
+static bool text_text(const struct plyecho_text_setting *text, char *out, size_t room)
+{
+    if (text->value != NULL)
+        snprintf(out, room, "%s", text->value);
+    return text->value != NULL;
+}
+
+/* Fifteen digits: what unit and back again did to the last bits does not show. */
+static bool number_text(const struct plyecho_procedure_key *key,
+                        const struct plyecho_setting *setting, char *out, size_t room)
+{
+    if (setting->set && key->kind == PLYECHO_KEY_WORD)
+        snprintf(out, room, "%s", key->words[(size_t)setting->value]);
+    else if (setting->set)
+        snprintf(out, room, "%.14g", setting->value / key->scale);
+    return setting->set;
+}
+
+bool plyecho_procedure_value(const struct plyecho_procedure *procedure,
+                             const struct plyecho_procedure_key *key,
+                             char out[PLYECHO_PROCEDURE_VALUE_ROOM], long *line)
+{
+    const void *field = (const char *)procedure + key->offset;
+    const size_t room = PLYECHO_PROCEDURE_VALUE_ROOM;
+    out[0] = '\0';
+    switch (key->kind) {
+    case PLYECHO_KEY_BAND:
+        *line = ((const struct plyecho_band_setting *)field)->line;
+        return band_text(field, out, room);
+    case PLYECHO_KEY_TEXT:
+    case PLYECHO_KEY_FILE:
+    case PLYECHO_KEY_MEDIUM:
+    case PLYECHO_KEY_DATE:
+        *line = ((const struct plyecho_text_setting *)field)->line;
+        return text_text(field, out, room);
+    case PLYECHO_KEY_LAYER:
+        *line = 0;
+        return false;
+    case PLYECHO_KEY_NUMBER:
+    case PLYECHO_KEY_COUNT:
+    case PLYECHO_KEY_FREQUENCY:
+    case PLYECHO_KEY_WORD:
+        break;
+    }
+    *line = ((const struct plyecho_setting *)field)->line;
+    return number_text(key, field, out, room);
+}
