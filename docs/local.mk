@@ -4,6 +4,7 @@ dist_doc_DATA += \
 	docs/dependencies.md \
 	docs/file-formats.md \
 	docs/method.md \
+	docs/planning.md \
 	docs/procedure.md \
 	$(END)
 
