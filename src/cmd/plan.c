@@ -4,8 +4,10 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
+#include "memory.h"
 #include "plan.h"
 #include "procedure_file.h"
 #include "rig.h"
@@ -272,11 +274,11 @@ static void print_report(const struct table_values *values, const struct plan_re
 
 /* ---- the procedure file ---- */
 
-enum { CHANGES = 40, CHANGE_ROOM = 96 };
+enum { OWN_CHANGES = 8, CHANGE_ROOM = 96 };
 
 struct changes {
-    struct plyecho_procedure_change items[CHANGES];
-    char values[CHANGES][CHANGE_ROOM], keys[CHANGES][CHANGE_ROOM];
+    struct plyecho_procedure_change *items;
+    char (*values)[CHANGE_ROOM], (*keys)[CHANGE_ROOM];
     size_t count;
 };
 
@@ -286,8 +288,6 @@ static void change(struct changes *c, const char *section, const char *key, cons
 static void change(struct changes *c, const char *section, const char *key, const char *format,
                    ...)
 {
-    if (c->count >= CHANGES)
-        return;
     va_list arguments;
     va_start(arguments, format);
     vsnprintf(c->values[c->count], CHANGE_ROOM, format, arguments);
@@ -321,7 +321,9 @@ static bool start_procedure(const char *path, const struct plan *plan,
                             const struct plan_report *report, struct messages *messages)
 {
     const struct plyecho_layer *wall = &plan->layup.items[plan->layup.coats].wall;
-    struct changes c = {.count = 0};
+    size_t room = OWN_CHANGES + plan->layup.count;
+    struct changes c = {memory_take(room, sizeof *c.items), memory_take(room, sizeof *c.values),
+                        memory_take(room, sizeof *c.keys), 0};
     change(&c, "part", "nominal_mm", "%.6g", plan->wall_m * 1e3);
     if (plan->tube_m.known)
         change(&c, "part", "diameter_mm", "%.6g", plan->tube_m.value * 1e3);
@@ -336,7 +338,11 @@ static bool start_procedure(const char *path, const struct plan *plan,
     change(&c, "signal", "band_hz", "%.3gM:%.3gM", report->band_low_hz * 1e-6,
            report->band_high_hz * 1e-6);
     change_layers(plan, &c);
-    return procedure_file_change(path, c.items, c.count, messages);
+    bool done = procedure_file_change(path, c.items, c.count, messages);
+    free(c.items);
+    free(c.values);
+    free(c.keys);
+    return done;
 }
 
 static enum status run(const struct invocation *invocation)
@@ -358,6 +364,7 @@ static enum status run(const struct invocation *invocation)
     } else {
         message_error(invocation->messages, "plan", &err);
     }
+    free(report.rows);
     layup_stack_clear(&plan.part);
     layup_clear(&plan.layup);
     return verb_status(invocation->messages, false);

@@ -46,11 +46,10 @@ struct plan_row {
     char words[300];
 };
 
-enum { PLAN_ROWS = 100 };
-
+/* Zero-initialise; rows are freed with free. */
 struct plan_report {
-    struct plan_row rows[PLAN_ROWS];
-    size_t count;
+    struct plan_row *rows;
+    size_t count, room;
     double band_low_hz, band_high_hz; /* recommended */
     double dead_zone_m, back_dead_zone_m;
 };
@@ -62,7 +61,7 @@ void plan_prepare(struct plan *plan);
 void plan_numbers(const struct plan *plan, struct plan_report *report);
 void plan_warnings(const struct plan *plan, struct plan_report *report);
 
-/* Add a row; further ones than there is room for are dropped. */
+/* Add a row. */
 void plan_add(struct plan_report *report, const char *group, const char *quantity, double value,
               const char *format, ...) PLYECHO_PRINTF(5, 6);
 

@@ -26,8 +26,10 @@ static double db(double ratio)
 void plan_add(struct plan_report *report, const char *group, const char *quantity, double value,
               const char *format, ...)
 {
-    if (report->count >= PLAN_ROWS)
-        return;
+    if (report->count == report->room) {
+        report->room = report->room > 0 ? 2 * report->room : 64;
+        report->rows = memory_resize(report->rows, report->room, sizeof *report->rows);
+    }
     struct plan_row *row = &report->rows[report->count++];
     va_list arguments;
     row->group = group;

@@ -12,12 +12,14 @@
 #include "outputs.h"
 #include "plot_output.h"
 #include "probe.h"
+#include "procedure_file.h"
 
 struct probe_values {
     struct option_count channel;
     struct option_number from_us, to_us;
     struct option_number reflection;
     struct option_text save;
+    struct option_text into;
     struct option_text compare;
     struct option_text plot;
     struct probe_limits limits;
@@ -62,6 +64,13 @@ static const struct option options[] = {
      .offset = OFFSET(save),
      .help = "write the echo, as recorded and clear of others, to the trace file PULSE.wav or "
              "PULSE.csv, for --pulse of other verbs"},
+    {.name = "into",
+     .kind = OPTION_TEXT,
+     .argument = "FILE",
+     .offset = OFFSET(into),
+     .help =
+         "with --save: name the pulse in the procedure file FILE, made where there is none; "
+         "what else stands in it is kept"},
     {.name = "plot",
      .kind = OPTION_TEXT,
      .argument = "NAME",
@@ -217,6 +226,7 @@ struct job {
     const struct probe_values *values;
     struct messages *messages;
     struct plyecho_probe_echo earlier; /* samples 0: none */
+    char pulse_value[1024];            /* of --save, for the procedure file of --into */
     struct outputs *outputs;
     struct plot_output *plots;
     struct plot_output_kind kind;
@@ -273,7 +283,9 @@ static void save(struct job *job, const struct input *input, size_t channel,
         message_error(job->messages, input->name, &err);
         return;
     }
-    outputs_write(job->outputs, input->name, &cut);
+    struct plyecho_procedure_change change = {"signal", "pulse", job->pulse_value};
+    if (outputs_write(job->outputs, input->name, &cut) && job->values->into.set)
+        procedure_file_change(job->values->into.value, &change, 1, job->messages);
     plyecho_traces_clear(&cut);
 }
 
@@ -366,6 +378,38 @@ static bool open_plot(struct job *job)
     return job->plots != NULL;
 }
 
+/* A pulse's name as it is to stand in a procedure file: relative to that file's folder. NULL where it
+ * lies elsewhere. */
+static const char *name_beside(const char *procedure, const char *pulse)
+{
+    const char *slash = strrchr(procedure, '/');
+    size_t folder = slash != NULL ? (size_t)(slash - procedure) + 1 : 0;
+    if (pulse[0] == '/' && procedure[0] != '/')
+        return pulse;
+    return strncmp(procedure, pulse, folder) == 0 ? pulse + folder : NULL;
+}
+
+static bool check_into(struct job *job)
+{
+    const struct probe_values *values = job->values;
+    if (!values->into.set)
+        return true;
+    if (!values->save.set) {
+        message_trouble(job->messages, "--into",
+                        "names the pulse that --save writes; give both");
+        return false;
+    }
+    const char *name = name_beside(values->into.value, values->save.value);
+    if (name != NULL &&
+        plyecho_procedure_quote(name, job->pulse_value, sizeof job->pulse_value))
+        return true;
+    message_trouble(job->messages, values->into.value,
+                    "cannot name the pulse %s; save it in the procedure file's folder, under a "
+                    "plain name",
+                    values->save.value);
+    return false;
+}
+
 static bool names_a_trace(const char *name)
 {
     const char *dot = strrchr(name, '.');
@@ -381,6 +425,8 @@ static bool open_job(struct job *job)
         message_trouble(job->messages, "--reflection", "0 reflects nothing; -1 is air");
         return false;
     }
+    if (!check_into(job))
+        return false;
     if (only_one && inputs_are_several(job->invocation, &values->inputs)) {
         message_trouble(job->messages, "probe",
                         "--save, --plot and --compare are for one file at a time");

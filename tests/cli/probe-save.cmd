@@ -9,4 +9,11 @@ judge pulse.wav
 head -n 12 pulse.csv | grep -E 'reference_reflection|start_us'
 "$plyecho" probe --save air.wav air.wav >table
 "$plyecho" probe --save new.wav missing.wav >table; echo "$?"
-ls
+mkdir job
+printf '; ours\n[part]\nname = tricycle 7\n' >job/tube.ini
+"$plyecho" probe --save job/pulse.wav --into job/tube.ini air.wav >table
+"$plyecho" probe --save pulse.wav --into job/tube.ini air.wav >table; echo "$?"
+"$plyecho" probe --into job/tube.ini air.wav >table; echo "$?"
+cat job/tube.ini
+"$plyecho" assess --procedure job/tube.ini --velocity 2950 --nominal 3.2 --format csv part.wav | cut -d , -f 2-4
+ls . job
