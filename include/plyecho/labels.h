@@ -10,6 +10,7 @@
 #include <stddef.h>
 
 #include <plyecho/error.h>
+#include <plyecho/known.h>
 
 struct plyecho_label {
     char *key;      /* no ':', '[', newline or leading/trailing space */
@@ -43,6 +44,12 @@ PLYECHO_API const char *plyecho_labels_get(const struct plyecho_labels *labels, 
 PLYECHO_API enum plyecho_code plyecho_labels_number(const struct plyecho_labels *labels,
                                                     const char *key, size_t channel,
                                                     double *value, struct plyecho_error *err);
+
+/* The same where absent is an answer: then *value is 0 and not known. */
+PLYECHO_API enum plyecho_code plyecho_labels_known(const struct plyecho_labels *labels,
+                                                   const char *key, size_t channel,
+                                                   struct plyecho_known *value,
+                                                   struct plyecho_error *err);
 
 /* Take a label out; nothing happens where it is absent. */
 PLYECHO_API void plyecho_labels_remove(struct plyecho_labels *labels, const char *key,

@@ -46,15 +46,6 @@ static struct cell cell_level(double level_db)
     return cell_number(round(level_db * 100.0) / 100.0);
 }
 
-static bool take_gain(const struct plyecho_trace *trace, struct plyecho_known *gain,
-                      struct plyecho_error *err)
-{
-    gain->known = plyecho_labels_get(trace->labels, "gain_db", trace->channel) != NULL;
-    gain->value = 0.0;
-    return plyecho_labels_number(trace->labels, "gain_db", trace->channel, &gain->value, err) ==
-           PLYECHO_OK;
-}
-
 /* A sound wall: nothing called in it. Its back-wall echo is compared with the others' at a common gain. */
 static bool take_sound(const struct setup *setup, const struct plyecho_trace *trace,
                        const struct plyecho_conditioned *conditioned,
@@ -69,7 +60,8 @@ static bool take_sound(const struct setup *setup, const struct plyecho_trace *tr
                      plyecho_verdict_word(a->verdict));
         return false;
     }
-    if (!take_gain(trace, &gain, err))
+    if (plyecho_labels_known(trace->labels, "gain_db", trace->channel, &gain, err) !=
+        PLYECHO_OK)
         return false;
     if (levels->sound == 0)
         levels->gain_db = gain;

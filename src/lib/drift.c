@@ -21,12 +21,9 @@ static void cut_echo(const struct plyecho_conditioned *t, const struct plyecho_e
 static enum plyecho_code take_level(const struct plyecho_trace *raw, double amplitude,
                                     struct plyecho_block *block, struct plyecho_error *err)
 {
-    double gain = 0.0;
-    block->gain_db.known = plyecho_labels_get(raw->labels, "gain_db", raw->channel) != NULL;
     enum plyecho_code code =
-        plyecho_labels_number(raw->labels, "gain_db", raw->channel, &gain, err);
-    block->gain_db.value = gain;
-    block->level = amplitude * pow(10.0, -gain / 20.0);
+        plyecho_labels_known(raw->labels, "gain_db", raw->channel, &block->gain_db, err);
+    block->level = amplitude * pow(10.0, -block->gain_db.value / 20.0);
     return code;
 }
 

@@ -48,17 +48,16 @@ static void take_loss(const struct plyecho_conditioned *t, const struct plyecho_
 /* Factor that brings the reference's amplitude to the trace's scale; 0 where there is none. */
 static double common_scale(const struct plyecho_trace *raw, const struct plyecho_reference *r)
 {
-    double gain = 0.0, factor = 1.0;
-    bool has_gain = plyecho_labels_get(raw->labels, "gain_db", raw->channel) != NULL;
+    struct plyecho_known gain;
+    double factor = 1.0;
     bool both_full = raw->full_scale > 0.0 && r->full_scale > 0.0;
-    if (has_gain &&
-        plyecho_labels_number(raw->labels, "gain_db", raw->channel, &gain, NULL) != PLYECHO_OK)
+    if (plyecho_labels_known(raw->labels, "gain_db", raw->channel, &gain, NULL) != PLYECHO_OK)
         return 0.0;
     if (both_full)
         factor = raw->full_scale / r->full_scale;
-    if (has_gain && r->gain_db.known)
-        return factor * pow(10.0, (gain - r->gain_db.value) / 20.0);
-    return both_full && has_gain == r->gain_db.known ? factor : 0.0;
+    if (gain.known && r->gain_db.known)
+        return factor * pow(10.0, (gain.value - r->gain_db.value) / 20.0);
+    return both_full && gain.known == r->gain_db.known ? factor : 0.0;
 }
 
 /* Interface echo where nothing is stated: the usual plastic delay line's, unless the second back-wall

@@ -176,6 +176,14 @@ enum plyecho_code plyecho_labels_number(const struct plyecho_labels *labels, con
     return PLYECHO_OK;
 }
 
+enum plyecho_code plyecho_labels_known(const struct plyecho_labels *labels, const char *key,
+                                       size_t channel, struct plyecho_known *value,
+                                       struct plyecho_error *err)
+{
+    *value = (struct plyecho_known){plyecho_labels_get(labels, key, channel) != NULL, 0.0};
+    return plyecho_labels_number(labels, key, channel, &value->value, err);
+}
+
 static void free_label(struct plyecho_label *label)
 {
     free(label->key);

@@ -296,9 +296,8 @@ static enum plyecho_code read_labels(const struct plyecho_trace *trace,
     size_t channel = trace->channel;
     c->full_scale = trace->full_scale;
     c->reflection = -1.0;
-    c->gain_db.known = plyecho_labels_get(trace->labels, "gain_db", channel) != NULL;
     enum plyecho_code code =
-        plyecho_labels_number(trace->labels, "gain_db", channel, &c->gain_db.value, err);
+        plyecho_labels_known(trace->labels, "gain_db", channel, &c->gain_db, err);
     if (code == PLYECHO_OK && !o->reflection.known)
         code = plyecho_labels_number(trace->labels, "reference_reflection", channel,
                                      &c->reflection, err);

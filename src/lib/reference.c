@@ -64,14 +64,11 @@ enum plyecho_code plyecho_reference_take(const struct plyecho_conditioned *t,
     r->band = t->band;
     r->pulse_s = t->pulse_s;
     r->third = pe_third_harmonic(raw, echo->sample, t->centre_hz).share;
-    double gain = 0.0;
-    r->gain_db.known = plyecho_labels_get(raw->labels, "gain_db", raw->channel) != NULL;
     enum plyecho_code code =
-        plyecho_labels_number(raw->labels, "gain_db", raw->channel, &gain, err);
+        plyecho_labels_known(raw->labels, "gain_db", raw->channel, &r->gain_db, err);
     if (code == PLYECHO_OK)
         code = plyecho_labels_number(raw->labels, "reference_reflection", raw->channel,
                                      &r->reflection, err);
-    r->gain_db.value = gain;
     if (code == PLYECHO_OK && (r->reflection == 0.0 || fabs(r->reflection) > 1.0))
         code = plyecho_fail(err, PLYECHO_BAD_FILE,
                             "label reference_reflection %g: it is between -1 and 1 and not 0",
