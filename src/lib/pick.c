@@ -44,6 +44,12 @@ static double expected_time(const struct plyecho_wall_options *o)
     return 2.0 * o->nominal_m.value / o->velocity_m_s;
 }
 
+static bool is_expected_front(const struct plyecho_wall_options *o,
+                              const struct plyecho_echo *echo)
+{
+    return o->front_s.known && fabs(echo->time_s - o->front_s.value) < same_front_s;
+}
+
 /* Half width of the window about the expected time: the tolerance and twice the velocity's
  * share.
  */
@@ -94,16 +100,15 @@ static int use_expected_front(const struct plyecho_conditioned *t,
                               const struct plyecho_wall_options *o, int first,
                               struct plyecho_picks *p)
 {
-    static const double reach_s = same_front_s;
     struct plyecho_echo echo;
     if (!expected_front(t, o, &echo))
         return first;
     double late = p->echoes[first].time_s - echo.time_s;
     double most = o->nominal_m.known ? most_walls * expected_time(o) : PE_THICKEST_COAT_S;
-    if (late < reach_s || late > most)
+    if (late < same_front_s || late > most)
         return first;
     for (int k = 0; k < first; k++)
-        if (fabs(p->echoes[k].time_s - echo.time_s) < reach_s)
+        if (is_expected_front(o, &p->echoes[k]))
             return k;
     if (late < PE_THICKEST_COAT_S || p->count == PLYECHO_PICKED_ECHOES)
         return first;
@@ -164,7 +169,7 @@ static bool is_contact(const struct plyecho_picks *p, const struct plyecho_wall_
     double zero = o->zero_s.known ? o->zero_s.value : 0.0;
     if (o->mode == PLYECHO_MODE_1)
         return true;
-    if (o->front_s.known && fabs(p->echoes[first].time_s - o->front_s.value) < same_front_s)
+    if (is_expected_front(o, &p->echoes[first]))
         return false;
     if (o->nominal_m.known)
         return p->echoes[top].time_s - zero <= most_walls * expected_time(o);
@@ -172,13 +177,19 @@ static bool is_contact(const struct plyecho_picks *p, const struct plyecho_wall_
            looks_like_contact(p, first, zero);
 }
 
-/* In amplitude, what has been lost on the way to a later echo taken back. */
-static bool far_weaker(const struct plyecho_wall_options *o, double centre_hz,
-                       const struct plyecho_echo *later, const struct plyecho_echo *earlier)
+/* An echo's amplitude, with what has been lost on the way from an earlier one taken back. */
+static double without_loss(const struct plyecho_wall_options *o, double centre_hz,
+                           const struct plyecho_echo *later, const struct plyecho_echo *earlier)
 {
     double per_m = o->attenuation.known ? o->attenuation.value : PE_USUAL_LOSS;
     double loss = per_m * centre_hz * o->velocity_m_s * (later->time_s - earlier->time_s);
-    return later->amplitude * exp(loss) < earlier->amplitude / most_shadow;
+    return later->amplitude * exp(loss);
+}
+
+static bool far_weaker(const struct plyecho_wall_options *o, double centre_hz,
+                       const struct plyecho_echo *later, const struct plyecho_echo *earlier)
+{
+    return without_loss(o, centre_hz, later, earlier) < earlier->amplitude / most_shadow;
 }
 
 /* Can an echo come of sound that ran to and fro: a repeat of the highest, or the highest and one
@@ -295,12 +306,11 @@ static bool shows_wall(const struct plyecho_conditioned *t,
     if (p->front < 0 || p->back < 0)
         return false;
     const struct plyecho_echo *front = &p->echoes[p->front], *back = &p->echoes[p->back];
-    double per_m = o->attenuation.known ? o->attenuation.value : PE_USUAL_LOSS;
-    double loss = per_m * t->centre_hz * o->velocity_m_s * (back->time_s - front->time_s);
     double r = PE_USUAL_FRONT_REFLECTION, full = front->amplitude * (1.0 - r * r) / r;
     bool opposed = !t->has_sign || cos(back->phase_rad - front->phase_rad) < 0.0;
-    bool in_place = !o->front_s.known || fabs(front->time_s - o->front_s.value) < same_front_s;
-    return opposed && in_place && back->amplitude * exp(loss) > least_back * full;
+    bool in_place = !o->front_s.known || is_expected_front(o, front);
+    return opposed && in_place &&
+           without_loss(o, t->centre_hz, back, front) > least_back * full;
 }
 
 static double back_height(const struct plyecho_picks *p)
