@@ -457,20 +457,24 @@ static void doubt_nominal(struct plyecho_assessment *a)
         a->reason = PLYECHO_REASON_OFF_NOMINAL;
 }
 
+/* No wall passes with higher odds than these; where they were higher, that rival stands next. */
+static void cap_pass(double most, enum plyecho_verdict rival, struct plyecho_assessment *a)
+{
+    if (a->verdict != PLYECHO_NO_INDICATION || a->evidence_ratio < most)
+        return;
+    a->evidence_ratio = most;
+    a->next_best = rival;
+}
+
 /* Of walls whose back-wall level is not judged some are porous: so many sound ones to one (common
  * practice, no source), fewer where the echo is weak for a usual laminate's. */
 static void doubt_level(struct plyecho_assessment *a)
 {
     static const double most_odds_unassessed = 10.0, most_odds_weak = 3.0;
     const struct plyecho_known *usual = &a->usual_balance_db;
-    if (a->verdict != PLYECHO_NO_INDICATION || a->expectation)
-        return;
     bool weak = usual->known && usual->value < -2.0 * a->balance_u_db;
-    double most = weak ? most_odds_weak : most_odds_unassessed;
-    if (a->evidence_ratio <= most)
-        return;
-    a->evidence_ratio = most;
-    a->next_best = PLYECHO_ATTENUATED;
+    if (!a->expectation)
+        cap_pass(weak ? most_odds_weak : most_odds_unassessed, PLYECHO_ATTENUATED, a);
 }
 
 /* Without a nominal a full shadow looks like a wall: no trace alone tells them apart, so that odds against
@@ -478,11 +482,8 @@ static void doubt_level(struct plyecho_assessment *a)
 static void doubt_without_nominal(struct plyecho_assessment *a)
 {
     static const double most_odds_alone = 3.0;
-    if (a->verdict != PLYECHO_NO_INDICATION || a->nominal_known ||
-        a->evidence_ratio < most_odds_alone)
-        return;
-    a->evidence_ratio = most_odds_alone;
-    a->next_best = PLYECHO_DELAMINATION;
+    if (!a->nominal_known)
+        cap_pass(most_odds_alone, PLYECHO_DELAMINATION, a);
 }
 
 /* What is undecided or unreadable was not weighed against anything. */
