@@ -595,7 +595,7 @@ static double strain(const struct search *s, const struct pe_explanation_fit *f)
     return sum;
 }
 
-static const struct pe_explanation_fit *best_of(const struct pe_explained *out)
+const struct pe_explanation_fit *pe_stack_best(const struct pe_explained *out)
 {
     const struct pe_explanation_fit *best = &out->fit[0][0];
     for (int k = 0; k < PE_KINDS; k++)
@@ -653,14 +653,14 @@ void pe_stack_search(struct pe_stack_fit *fit, const struct pe_prospect *prospec
         try_lone(&s);
     if (settled)
         try_inside(&s, false);
-    const struct pe_explanation_fit *best = best_of(out);
+    const struct pe_explanation_fit *best = pe_stack_best(out);
     if (settled && best->chi2 < plain_fits * lines && !may_be_coat(&s, best) &&
         left_over(&s, best) < quiet)
         return;
     try_wall(&s, PE_KIND_PLAIN, true);
     if (isfinite(out->fit[PE_KIND_PLAIN][1].log_evidence))
         try_inside(&s, true);
-    if (best_of(out)->chi2 < nothing_fits * lines)
+    if (pe_stack_best(out)->chi2 < nothing_fits * lines)
         return;
     try_everywhere(&s, false);
     try_everywhere(&s, true);

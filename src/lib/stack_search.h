@@ -60,6 +60,9 @@ bool pe_stack_search_holds(const struct pe_prospect *prospect);
 void pe_stack_search(struct pe_stack_fit *fit, const struct pe_prospect *prospect, bool quick,
                      struct pe_explained *out);
 
+/* The one of highest evidence; -INFINITY where none is possible. */
+const struct pe_explanation_fit *pe_stack_best(const struct pe_explained *explained);
+
 /* Strength of the echo inside at a frequency: what it would have over a full reflector's there. */
 double pe_stack_strength(const struct pe_explanation_fit *fit, double hz);
 

@@ -377,22 +377,12 @@ static double misfit_of(const struct pe_explained *x, const struct pe_explanatio
     return 0.5 * fit->chi2 / fmax(1.0, (double)x->lines);
 }
 
-static const struct pe_explanation_fit *best_of(const struct pe_explained *x)
-{
-    const struct pe_explanation_fit *best = &x->fit[0][0];
-    for (int kind = 0; kind < PE_KINDS; kind++)
-        for (int coat = 0; coat < 2; coat++)
-            if (x->fit[kind][coat].log_evidence > best->log_evidence)
-                best = &x->fit[kind][coat];
-    return best;
-}
-
 /* Where nothing explains the trace, its polarity may be the reverse of the reference's. */
 static void search(struct plyecho_stacks *stacks, const struct pe_prospect *prospect,
                    bool quick, struct pe_explained *x, struct pe_conclusion *c)
 {
     pe_stack_search(stacks->fit, prospect, quick, x);
-    const struct pe_explanation_fit *best = best_of(x);
+    const struct pe_explanation_fit *best = pe_stack_best(x);
     double met = best->log_evidence;
     if (!prospect->pulse_known || (isfinite(met) && misfit_of(x, best) < well_explained))
         return;
@@ -403,7 +393,7 @@ static void search(struct plyecho_stacks *stacks, const struct pe_prospect *pros
     inverted.to_beat_known = isfinite(inverted.to_beat);
     pe_stack_fit_invert(stacks->fit);
     pe_stack_search(stacks->fit, &inverted, quick, &other);
-    c->inverted = best_of(&other)->log_evidence + log(usually_inverted) > met;
+    c->inverted = pe_stack_best(&other)->log_evidence + log(usually_inverted) > met;
     if (c->inverted)
         pe_stack_search(stacks->fit, prospect, quick, x); /* its rivals count, too */
 }
@@ -447,7 +437,7 @@ static double gain_of_gap(struct plyecho_stacks *stacks, const struct plyecho_co
     if (pe_stack_fit_take(stacks->fit, t, gate, NULL) != PLYECHO_OK)
         return -INFINITY;
     search(stacks, &longer, true, &x, &c);
-    const struct pe_explanation_fit *best = best_of(&x);
+    const struct pe_explanation_fit *best = pe_stack_best(&x);
     double off = fabs(best->stack.number[PE_TRANSIT] - longer.whole_s);
     bool stands = misfit_of(&x, best) < most_put_right && off < same_wall * t->pulse_s;
     if (isinf(best->log_evidence) || (!stacks->pulse_known && !stands))
@@ -541,5 +531,6 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     weigh_coat(&explained, &options->wall, c);
     spread_transit(&explained, &options->wall, c);
     if (explained.thorough && c->lost_s == 0.0 && !c->line.whole)
-        seek_lost_time(stacks, t, e, &gate, &prospect, best_of(&explained)->log_evidence, c);
+        seek_lost_time(stacks, t, e, &gate, &prospect, pe_stack_best(&explained)->log_evidence,
+                       c);
 }
