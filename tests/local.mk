@@ -21,13 +21,15 @@ tests_unit_libtest_la_SOURCES += \
 	tests/unit/made_stack.h \
 	tests/unit/made_trace.c \
 	tests/unit/made_trace.h \
+	tests/unit/own_folder.c \
+	tests/unit/own_folder.h \
 	tests/unit/read_text.h \
 	$(END)
 UNIT_TESTS = \
 	tests/unit/test_analytic \
 	tests/unit/test_average \
-	tests/unit/test_calibration \
 	tests/unit/test_beam \
+	tests/unit/test_calibration \
 	tests/unit/test_cases \
 	tests/unit/test_clipping \
 	tests/unit/test_condition \
@@ -44,10 +46,10 @@ UNIT_TESTS = \
 	tests/unit/test_interface \
 	tests/unit/test_labels \
 	tests/unit/test_laminate \
-	tests/unit/test_layup \
-	tests/unit/test_least_squares_nist \
 	tests/unit/test_layers \
 	tests/unit/test_layers_match \
+	tests/unit/test_layup \
+	tests/unit/test_least_squares_nist \
 	tests/unit/test_line_repeat \
 	tests/unit/test_media \
 	tests/unit/test_nearest \

@@ -15,23 +15,7 @@
 
 #include "file.h"
 #include "outputs.h"
-
-/* Each test runs in a folder of its own. */
-static int enter_folder(void **state)
-{
-    char *name = strdup("/tmp/plyecho-test.XXXXXX");
-    *state = name;
-    return mkdtemp(name) != NULL && chdir(name) == 0 ? 0 : -1;
-}
-
-static int leave_folder(void **state)
-{
-    char command[64];
-    snprintf(command, sizeof command, "rm -rf %s", (char *)*state);
-    int failed = chdir("/") != 0 || system(command) != 0;
-    free(*state);
-    return failed ? -1 : 0;
-}
+#include "own_folder.h"
 
 static size_t files_here(void)
 {

@@ -14,26 +14,11 @@
 #include <cmocka.h>
 
 #include "file.h"
+#include "own_folder.h"
 #include "procedure_file.h"
 
 /* What the program says goes here. */
 static char said[400];
-
-static int enter_folder(void **state)
-{
-    char *name = strdup("/tmp/plyecho-test.XXXXXX");
-    *state = name;
-    return mkdtemp(name) != NULL && chdir(name) == 0 ? 0 : -1;
-}
-
-static int leave_folder(void **state)
-{
-    char command[64];
-    snprintf(command, sizeof command, "rm -rf %s", (char *)*state);
-    int failed = chdir("/") != 0 || system(command) != 0;
-    free(*state);
-    return failed ? -1 : 0;
-}
 
 static bool change(const char *path, const char *key, const char *value)
 {
