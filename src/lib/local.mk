@@ -157,6 +157,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/stack_search.c \
 	src/lib/stack_search.h \
 	src/lib/stack_take.c \
+	src/lib/stack_trial.c \
+	src/lib/stack_trial.h \
 	src/lib/stack_verdict.c \
 	src/lib/stack_verdict.h \
 	src/lib/stacks.c \

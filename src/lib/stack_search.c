@@ -6,49 +6,8 @@
 #include "fourier.h"
 #include "usual.h"
 
-/* Reflection into a film: glue and resin of 3.0 MRayl, water of 1.48, beside a laminate of 4.65
- * (handbook values, from memory). Strength and time of a thin film are one number to the trace, so this
- * one is not fitted. */
-static const double glue_film = 0.21, water_film = 0.517;
-
-/* What is usual, as mean and standard deviation: transit of glue lines and water films, steps between
- * laminates of two fibres, coats and their steps (common practice, no source). */
-static const struct pe_prior glue_time = {65e-9, 40e-9}, water_time = {35e-9, 25e-9};
-static const struct pe_prior step_alone = {0.0, 0.12}, step_at_glue = {0.0, 0.06};
-static const struct pe_prior coat_time = {180e-9, 130e-9}, coat_step = {0.18, 0.06};
-static const struct pe_prior coat_front = {0.06, 0.08};
-static const struct pe_prior any_cover = {0.5, 0.35};
-
-/* Front against back echo: 1 dB or so (common practice, no source), a little more for curvature. */
-static const struct pe_prior level_jitter = {0.0, 0.13};
-
-/* A picked front is off by no more than this, and a known scale, as a logarithm. */
-static const struct pe_prior start_about = {0.0, 0.08e-6}, scale_about = {0.0, 0.1},
-                             any_scale = {0.0, 3.0};
-
-/* A pulse that is not known: its carrier's phase, and how far its spectrum bends over the band. */
-static const struct pe_prior any_phase = {0.0, 10.0}, shape_bend = {0.0, 1.0};
-
-/* What a lossy wall lacks at its back, in dB, and what makes one. */
-static const struct pe_prior lossy_db = {11.0, 3.3};
-static const double least_lossy_db = 6.0;
-
-/* A gap under less of the beam does not stand out of the laminate's own echoes. */
-static const double least_cover = 0.12;
-
 /* An echo inside counts as seen where this share of its energy is its own (our choice: half its height). */
 static const double own_share = 0.25;
-
-/* Nearer to a face a place inside is part of it. */
-static const double nearest_s = 0.05e-6;
-
-/* How often each is met before a trace is looked at is our choice, no source. */
-static const double share[PE_KINDS] = {
-    [PE_KIND_PLAIN] = 0.5,   [PE_KIND_STEP] = 0.2,   [PE_KIND_GLUE] = 0.1,
-    [PE_KIND_WET] = 0.05,    [PE_KIND_GAP] = 0.15,   [PE_KIND_DISBOND] = 0.05,
-    [PE_KIND_SHADOW] = 0.05, [PE_KIND_LOSSY] = 0.05, [PE_KIND_DRY] = 0.05,
-};
-static const double coated = 0.15;
 
 /* An explanation so far behind the best (as a logarithm of odds, times the best one's chi-squared per degree
  * of freedom where that is above 1) changes nothing that is told: odds end at 1000, of tempered ones
@@ -74,104 +33,12 @@ struct search {
     double best_chi2;
     bool shaped; /* the plain wall fits so well that its pulse serves all */
     struct pe_explained *out;
-    /* one explanation's */
-    enum pe_kind kind;
-    bool coat;
-    bool free[PE_FIT_NUMBERS];
-    struct pe_prior prior[PE_FIT_NUMBERS];
-    struct pe_explanation_fit start;
+    struct pe_trial now; /* the one that is tried */
 };
-
-/* ---- what is free, what is known of it, where to begin ---- */
-
-static void set_free(struct search *s, int number, struct pe_prior prior, double begin)
-{
-    s->free[number] = true;
-    s->prior[number] = prior;
-    s->start.stack.number[number] = begin;
-}
-
-static void set_scale(struct search *s)
-{
-    const struct pe_prospect *p = s->prospect;
-    struct pe_prior scale = p->scale_known ? scale_about : any_scale;
-    scale.mean += p->log_scale;
-    set_free(s, PE_AMPLITUDE, scale, scale.mean);
-    set_free(s, PE_START, start_about, s->start_s);
-}
-
-static void set_wall(struct search *s)
-{
-    const struct pe_prospect *p = s->prospect;
-    struct pe_prior slope = p->slope, transit = p->transit;
-    if (s->kind == PE_KIND_SHADOW)
-        transit = (struct pe_prior){0.5 * p->transit.mean, 0.3 * p->transit.mean};
-    if (s->kind == PE_KIND_LOSSY) {
-        double per_db = 1.0 / (8.685889638065035 * p->transit.mean * p->centre_hz);
-        slope.mean += lossy_db.mean * per_db;
-        slope.u = lossy_db.u * per_db;
-    }
-    set_free(s, PE_JITTER, level_jitter, 0.0);
-    set_free(s, PE_FRONT, p->front, p->front.mean);
-    set_free(s, PE_SLOPE, slope, slope.mean);
-    set_free(s, PE_TRANSIT, transit, p->whole_s);
-    if (s->coat) {
-        set_free(s, PE_FRONT, coat_front, coat_front.mean);
-        set_free(s, PE_COAT_TIME, coat_time, coat_time.mean);
-        set_free(s, PE_COAT_STEP, coat_step, coat_step.mean);
-    }
-}
-
-static void set_place(struct search *s)
-{
-    double whole = s->prospect->transit.mean;
-    set_free(s, PE_DEPTH, (struct pe_prior){0.5 * whole, 0.3 * whole}, 0.5 * whole);
-    double *number = s->start.stack.number;
-    switch (s->kind) {
-    case PE_KIND_STEP:
-        set_free(s, PE_STEP_THERE, step_alone, 0.0);
-        break;
-    case PE_KIND_GLUE:
-        number[PE_FILM_THERE] = glue_film;
-        set_free(s, PE_STEP_THERE, step_at_glue, 0.0);
-        set_free(s, PE_FILM_TIME, glue_time, glue_time.mean);
-        break;
-    case PE_KIND_WET:
-        number[PE_FILM_THERE] = water_film;
-        set_free(s, PE_FILM_TIME, water_time, water_time.mean);
-        break;
-    default:
-        if (s->kind == PE_KIND_DISBOND)
-            set_free(s, PE_STEP_THERE, step_alone, 0.0);
-        set_free(s, PE_COVER, any_cover, 0.4);
-        break;
-    }
-}
 
 static void set_up(struct search *s, enum pe_kind kind, bool coat)
 {
-    memset(s->free, 0, sizeof s->free);
-    memset(s->prior, 0, sizeof s->prior);
-    memset(&s->start, 0, sizeof s->start);
-    s->kind = kind;
-    s->coat = coat;
-    s->start.stack.coat = coat;
-    s->start.stack.film = kind == PE_KIND_GLUE || kind == PE_KIND_WET;
-    s->start.stack.gap = kind == PE_KIND_GAP || kind == PE_KIND_DISBOND;
-    s->start.stack.place = s->start.stack.film || s->start.stack.gap || kind == PE_KIND_STEP;
-    set_scale(s);
-    if (kind == PE_KIND_DRY) {
-        s->start.stack.number[PE_FRONT] = -1.0;
-        s->start.stack.number[PE_TRANSIT] = s->prospect->whole_s;
-        return;
-    }
-    set_wall(s);
-    if (s->start.stack.place)
-        set_place(s);
-    for (int k = 0; k < PE_SHAPE_TERMS && !s->prospect->pulse_known; k++) {
-        s->free[PE_STACK_NUMBERS + k] = true;
-        s->prior[PE_STACK_NUMBERS + k] = k == 0 ? any_phase : shape_bend;
-    }
+    pe_trial_set(s->prospect, s->start_s, kind, coat, &s->now);
 }
 
 /* Begin where the plain wall ended, as far as it explains anything; under a coat, where a step close behind
@@ -180,18 +47,19 @@ static void begin_with_plain(struct search *s)
 {
     static const int common[] = {PE_AMPLITUDE, PE_START,     PE_JITTER,
                                  PE_FRONT,     PE_COAT_TIME, PE_COAT_STEP};
-    const struct pe_explanation_fit *plain = &s->out->fit[PE_KIND_PLAIN][s->coat];
+    const struct pe_explanation_fit *plain = &s->out->fit[PE_KIND_PLAIN][s->now.coat];
     const struct pe_explanation_fit *step = &s->out->fit[PE_KIND_STEP][0], *from = plain;
     if (s->shaped)
-        memcpy(s->start.shape, s->out->fit[PE_KIND_PLAIN][0].shape, sizeof s->start.shape);
-    bool is_coat = s->coat && isfinite(step->log_evidence) &&
+        memcpy(s->now.start.shape, s->out->fit[PE_KIND_PLAIN][0].shape,
+               sizeof s->now.start.shape);
+    bool is_coat = s->now.coat && isfinite(step->log_evidence) &&
                    step->stack.number[PE_STEP_THERE] > 0.0 &&
                    step->stack.number[PE_DEPTH] < PE_THICKEST_COAT_S;
     if (is_coat && step->log_evidence > plain->log_evidence)
         from = step;
     if (!isfinite(from->log_evidence) || from->chi2 > 4.0 * (double)s->out->lines)
         return;
-    double *number = s->start.stack.number;
+    double *number = s->now.start.stack.number;
     for (size_t i = 0; i < sizeof common / sizeof common[0]; i++)
         number[common[i]] = from->stack.number[common[i]];
     if (from == step) {
@@ -200,51 +68,12 @@ static void begin_with_plain(struct search *s)
     }
 }
 
-/* ---- what a fit must not be ---- */
-
-double pe_stack_strength(const struct pe_explanation_fit *f, double hz)
-{
-    const double *n = f->stack.number;
-    if (f->stack.gap)
-        return n[PE_COVER];
-    if (!f->stack.place)
-        return 0.0;
-    if (!f->stack.film)
-        return fabs(n[PE_STEP_THERE]);
-    /* |R| of a layer between equal half-spaces (Brekhovskikh, from memory) */
-    double x = 2.0 * n[PE_FILM_THERE] * sin(PE_PI * hz * n[PE_FILM_TIME]) /
-               (1.0 - n[PE_FILM_THERE] * n[PE_FILM_THERE]);
-    return hypot(fabs(x) / sqrt(1.0 + x * x), n[PE_STEP_THERE]);
-}
-
-static bool is_possible(const struct search *s, const struct pe_explanation_fit *f)
-{
-    const double *n = f->stack.number;
-    double hz = s->prospect->centre_hz, transit = n[PE_TRANSIT];
-    if (f->stack.place && (n[PE_DEPTH] < nearest_s || n[PE_DEPTH] > transit - nearest_s))
-        return false;
-    if (s->kind == PE_KIND_SHADOW && transit < 2.0 * nearest_s)
-        return false;
-    if (f->stack.place && pe_stack_strength(f, hz) < s->prospect->least)
-        return false;
-    if (f->stack.film && n[PE_FILM_TIME] < 1e-9)
-        return false;
-    double least_gap = fmax(least_cover, 2.0 * s->prospect->least);
-    if (f->stack.gap && (n[PE_COVER] > 1.02 || n[PE_COVER] < least_gap))
-        return false;
-    if (s->coat && (n[PE_COAT_TIME] < 10e-9 || fabs(n[PE_COAT_STEP]) > 0.5))
-        return false;
-    double extra_db =
-        8.685889638065035 * hz * transit * (n[PE_SLOPE] - s->prospect->slope.mean);
-    return s->kind != PE_KIND_LOSSY || extra_db > least_lossy_db;
-}
-
 /* Chi-squared above which a fit is of no interest: its log evidence is below minus half of that. 0: any is.
  * The bare plain wall is, since what it leaves unexplained tells where to begin with the others. */
 static double hopeless(const struct search *s)
 {
     double misfit = fmax(1.0, 0.5 * s->best_chi2 / (double)s->out->lines);
-    if (isinf(s->best) || (s->kind == PE_KIND_PLAIN && !s->coat))
+    if (isinf(s->best) || (s->now.kind == PE_KIND_PLAIN && !s->now.coat))
         return 0.0;
     return 2.0 * (far_behind * misfit + level_moves - s->best);
 }
@@ -252,12 +81,12 @@ static double hopeless(const struct search *s)
 /* Fit from the numbers as they stand, the pulse's shape included. */
 static void try_from(struct search *s)
 {
-    struct pe_explanation_fit *best = &s->out->fit[s->kind][s->coat], f = s->start;
-    bool settled = pe_stack_fit_run(s->fit, s->free, s->prior, hopeless(s), &f);
+    struct pe_explanation_fit *best = &s->out->fit[s->now.kind][s->now.coat], f = s->now.start;
+    bool settled = pe_stack_fit_run(s->fit, s->now.free, s->now.prior, hopeless(s), &f);
     s->out->outdone = s->out->outdone || (f.given_up && isinf(best->log_evidence));
-    if (!settled || !is_possible(s, &f))
+    if (!settled || !pe_trial_allows(&s->now, s->prospect, &f))
         return;
-    f.log_evidence += log(share[s->kind] * (s->coat ? coated : 1.0 - coated));
+    f.log_evidence += pe_trial_log_share(&s->now);
     if (f.log_evidence > best->log_evidence)
         *best = f;
     if (f.log_evidence > s->best) {
@@ -272,7 +101,7 @@ static void try_start(struct search *s)
     bool find_shape = !s->prospect->pulse_known && !s->shaped;
     for (int i = 0; i < (find_shape ? s->prospect->phases : 1); i++) {
         if (find_shape)
-            s->start.shape[0] = s->prospect->phase_rad[i];
+            s->now.start.shape[0] = s->prospect->phase_rad[i];
         try_from(s);
     }
 }
@@ -282,9 +111,9 @@ static void try_start(struct search *s)
 static void try_transits(struct search *s, double whole_s)
 {
     static const int cycles[] = {0, -1, 1};
-    const struct pe_explanation_fit *best = &s->out->fit[s->kind][s->coat];
+    const struct pe_explanation_fit *best = &s->out->fit[s->now.kind][s->now.coat];
     for (size_t i = 0; i < sizeof cycles / sizeof cycles[0]; i++) {
-        s->start.stack.number[PE_TRANSIT] = whole_s + cycles[i] / s->prospect->centre_hz;
+        s->now.start.stack.number[PE_TRANSIT] = whole_s + cycles[i] / s->prospect->centre_hz;
         try_start(s);
         /* a wall a cycle off cannot fit as well */
         if (isfinite(best->log_evidence) && best->chi2 < settles * (double)s->out->lines)
@@ -303,10 +132,10 @@ static void try_coats(struct search *s)
 {
     static const double thick_s[] = {60e-9, 140e-9, 240e-9, 340e-9, 450e-9};
     for (size_t i = 0; i < sizeof thick_s / sizeof thick_s[0]; i++) {
-        s->start.stack.number[PE_COAT_TIME] = thick_s[i];
+        s->now.start.stack.number[PE_COAT_TIME] = thick_s[i];
         for (int halves = 0; halves <= 2; halves++) {
             double early = 0.5 * halves * thick_s[i];
-            s->start.stack.number[PE_START] = halves > 0 ? s->start_s - early : 0.0;
+            s->now.start.stack.number[PE_START] = halves > 0 ? s->start_s - early : 0.0;
             try_transits(s, bare_wall_s(s, thick_s[i] - early));
         }
     }
@@ -339,9 +168,9 @@ static double phase_of(enum pe_kind kind, int sign)
 
 static void try_depth(struct search *s, double depth_s)
 {
-    double *n = s->start.stack.number, coat_s = s->coat ? n[PE_COAT_TIME] : 0.0;
+    double *n = s->now.start.stack.number, coat_s = s->now.coat ? n[PE_COAT_TIME] : 0.0;
     n[PE_DEPTH] = depth_s - coat_s;
-    n[PE_TRANSIT] = s->kind == PE_KIND_SHADOW ? depth_s - coat_s : bare_wall_s(s, coat_s);
+    n[PE_TRANSIT] = s->now.kind == PE_KIND_SHADOW ? depth_s - coat_s : bare_wall_s(s, coat_s);
     try_start(s);
 }
 
@@ -356,7 +185,7 @@ static void try_about(struct search *s, const struct place *place, int sign)
             try_depth(s, place->delay_s + third / (3.0 * hz));
         return;
     }
-    double turn = remainder(phase_of(s->kind, sign) - place->phase_rad, 2.0 * PE_PI);
+    double turn = remainder(phase_of(s->now.kind, sign) - place->phase_rad, 2.0 * PE_PI);
     double omega = 2.0 * PE_PI * hz;
     try_depth(s, place->delay_s + turn / omega);
     if (fabs(turn) > sure_turn)
@@ -365,12 +194,12 @@ static void try_about(struct search *s, const struct place *place, int sign)
 
 static void try_place(struct search *s, const struct place *place)
 {
-    if (s->kind != PE_KIND_STEP) {
+    if (s->now.kind != PE_KIND_STEP) {
         try_about(s, place, -1);
         return;
     }
     for (int sign = -1; sign <= 1; sign += 2) {
-        s->start.stack.number[PE_STEP_THERE] = 0.12 * sign;
+        s->now.start.stack.number[PE_STEP_THERE] = 0.12 * sign;
         try_about(s, place, sign);
     }
 }
@@ -380,7 +209,7 @@ static void try_dry(struct search *s)
 {
     set_up(s, PE_KIND_DRY, false);
     for (int half = -1; half <= 1; half++) {
-        s->start.stack.number[PE_START] = s->start_s + 0.5 * half / s->prospect->centre_hz;
+        s->now.start.stack.number[PE_START] = s->start_s + 0.5 * half / s->prospect->centre_hz;
         try_start(s);
     }
 }
@@ -476,9 +305,9 @@ static void try_disbond(struct search *s, bool coat)
         return;
     for (int sign = -1; sign <= 1; sign += 2) {
         set_up(s, PE_KIND_DISBOND, coat);
-        memcpy(s->start.stack.number, gap->stack.number, sizeof s->start.stack.number);
-        memcpy(s->start.shape, gap->shape, sizeof s->start.shape);
-        s->start.stack.number[PE_STEP_THERE] = 0.1 * sign;
+        memcpy(s->now.start.stack.number, gap->stack.number, sizeof s->now.start.stack.number);
+        memcpy(s->now.start.shape, gap->shape, sizeof s->now.start.shape);
+        s->now.start.stack.number[PE_STEP_THERE] = 0.1 * sign;
         try_from(s);
     }
 }
@@ -493,11 +322,11 @@ static void try_gap_before_back(struct search *s, bool coat)
         return;
     set_up(s, PE_KIND_GAP, coat);
     begin_with_plain(s);
-    double picked = bare_wall_s(s, coat ? s->start.stack.number[PE_COAT_TIME] : 0.0);
-    for (double whole = picked + 2.0 * nearest_s; whole < last; whole += step) {
-        s->start.stack.number[PE_DEPTH] = picked;
-        s->start.stack.number[PE_TRANSIT] = whole;
-        s->start.stack.number[PE_COVER] = 0.5;
+    double picked = bare_wall_s(s, coat ? s->now.start.stack.number[PE_COAT_TIME] : 0.0);
+    for (double whole = picked + 2.0 * PE_NEAREST_S; whole < last; whole += step) {
+        s->now.start.stack.number[PE_DEPTH] = picked;
+        s->now.start.stack.number[PE_TRANSIT] = whole;
+        s->now.start.stack.number[PE_COVER] = 0.5;
         try_start(s);
     }
 }
@@ -510,9 +339,9 @@ static void try_shadow_of_gap(struct search *s, bool coat)
     if (!isfinite(gap->log_evidence) || gap->stack.number[PE_COVER] < nearly_all)
         return;
     set_up(s, PE_KIND_SHADOW, coat);
-    memcpy(s->start.stack.number, gap->stack.number, sizeof s->start.stack.number);
-    memcpy(s->start.shape, gap->shape, sizeof s->start.shape);
-    s->start.stack.number[PE_TRANSIT] = gap->stack.number[PE_DEPTH];
+    memcpy(s->now.start.stack.number, gap->stack.number, sizeof s->now.start.stack.number);
+    memcpy(s->now.start.shape, gap->shape, sizeof s->now.start.shape);
+    s->now.start.stack.number[PE_TRANSIT] = gap->stack.number[PE_DEPTH];
     try_from(s);
 }
 
@@ -521,10 +350,10 @@ static void try_lone(struct search *s)
 {
     const struct pe_prospect *p = s->prospect;
     set_up(s, PE_KIND_SHADOW, false);
-    s->start.stack.number[PE_TRANSIT] = p->lone_s;
+    s->now.start.stack.number[PE_TRANSIT] = p->lone_s;
     for (int i = 0; i < (p->pulse_known ? 1 : p->phases); i++) {
         if (!p->pulse_known)
-            s->start.shape[0] = p->phase_rad[i];
+            s->now.start.shape[0] = p->phase_rad[i];
         try_from(s);
     }
 }
@@ -538,8 +367,8 @@ static void try_everywhere(struct search *s, bool coat)
         if (kinds[k] == PE_KIND_SHADOW && !s->prospect->nominal_known)
             continue;
         set_up(s, kinds[k], coat);
-        double coat_s = coat ? s->start.stack.number[PE_COAT_TIME] : 0.0;
-        for (double at = 2.0 * nearest_s; at < s->prospect->transit.mean; at += step)
+        double coat_s = coat ? s->now.start.stack.number[PE_COAT_TIME] : 0.0;
+        for (double at = 2.0 * PE_NEAREST_S; at < s->prospect->transit.mean; at += step)
             try_depth(s, at + coat_s);
     }
     try_disbond(s, coat);
@@ -588,7 +417,7 @@ static double strain(const struct search *s, const struct pe_explanation_fit *f)
     static const int told[] = {PE_JITTER, PE_FRONT, PE_SLOPE, PE_TRANSIT};
     double sum = 0.0;
     for (size_t i = 0; i < sizeof told / sizeof told[0]; i++) {
-        const struct pe_prior *prior = &s->prior[told[i]];
+        const struct pe_prior *prior = &s->now.prior[told[i]];
         double off = (f->stack.number[told[i]] - prior->mean) / prior->u;
         sum += off * off;
     }
@@ -629,16 +458,16 @@ void pe_stack_search(struct pe_stack_fit *fit, const struct pe_prospect *prospec
     for (int k = 0; k < PE_KINDS; k++)
         out->fit[k][0].log_evidence = out->fit[k][1].log_evidence = -INFINITY;
     if (prospect->pulse_known)
-        s.start_s = pe_stack_fit_align(fit, 1.5 * start_about.u);
+        s.start_s = pe_stack_fit_align(fit, 1.5 * PE_START_U_S);
     try_wall(&s, PE_KIND_PLAIN, false);
     const struct pe_explanation_fit *plain = &out->fit[PE_KIND_PLAIN][0];
     double lines = (double)out->lines;
     bool settled = isfinite(plain->log_evidence);
     s.shaped = settled && plain->chi2 < plain_fits * lines;
     if (settled) {
-        out->from_s = nearest_s;
-        out->to_s = plain->stack.number[PE_TRANSIT] - nearest_s;
-        out->range_known = pe_stack_fit_visible(fit, s.free, s.prior, plain, own_share,
+        out->from_s = PE_NEAREST_S;
+        out->to_s = plain->stack.number[PE_TRANSIT] - PE_NEAREST_S;
+        out->range_known = pe_stack_fit_visible(fit, s.now.free, s.now.prior, plain, own_share,
                                                 &out->from_s, &out->to_s);
     }
     bool strained = settled && strain(&s, plain) > most_strain;
