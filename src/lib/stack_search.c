@@ -95,29 +95,67 @@ static void try_from(struct search *s)
     }
 }
 
-/* The same, with each carrier that the pulse may have where its shape is not known yet. */
-static void try_start(struct search *s)
+/* The same, with each carrier that the pulse may have where its shape is not known yet, or its reverse. */
+static void try_carriers(struct search *s, bool reversed)
 {
     bool find_shape = !s->prospect->pulse_known && !s->shaped;
     for (int i = 0; i < (find_shape ? s->prospect->phases : 1); i++) {
         if (find_shape)
-            s->now.start.shape[0] = s->prospect->phase_rad[i];
+            s->now.start.shape[0] = s->prospect->phase_rad[i] + (reversed ? PE_PI : 0.0);
         try_from(s);
     }
 }
 
+static void try_start(struct search *s)
+{
+    try_carriers(s, false);
+}
+
+/* How far a fit had to go from what was expected: chi-squared of the numbers' own priors. */
+static double strain(const struct search *s, const struct pe_explanation_fit *f)
+{
+    static const int told[] = {PE_JITTER, PE_FRONT, PE_SLOPE, PE_TRANSIT};
+    double sum = 0.0;
+    for (size_t i = 0; i < sizeof told / sizeof told[0]; i++) {
+        const struct pe_prior *prior = &s->now.prior[told[i]];
+        double off = (f->stack.number[told[i]] - prior->mean) / prior->u;
+        sum += off * off;
+    }
+    return sum;
+}
+
 /* ---- starts ---- */
+
+static bool fits_well(const struct search *s)
+{
+    const struct pe_explanation_fit *best = &s->out->fit[s->now.kind][s->now.coat];
+    return isfinite(best->log_evidence) && best->chi2 < settles * (double)s->out->lines;
+}
+
+/* Half a cycle off, with a pulse that is fitted reversed: such a wall may fit, but for numbers that are hard to
+ * believe. */
+static void try_half_cycles(struct search *s, double whole_s)
+{
+    const struct pe_explanation_fit *best = &s->out->fit[s->now.kind][s->now.coat];
+    for (int sign = -1; sign <= 1 && strain(s, best) > most_strain; sign += 2) {
+        s->now.start.stack.number[PE_TRANSIT] = whole_s + 0.5 * sign / s->prospect->centre_hz;
+        try_carriers(s, true);
+    }
+}
 
 static void try_transits(struct search *s, double whole_s)
 {
     static const int cycles[] = {0, -1, 1};
-    const struct pe_explanation_fit *best = &s->out->fit[s->now.kind][s->now.coat];
+    bool fitted_pulse = !s->prospect->pulse_known && !s->shaped;
     for (size_t i = 0; i < sizeof cycles / sizeof cycles[0]; i++) {
         s->now.start.stack.number[PE_TRANSIT] = whole_s + cycles[i] / s->prospect->centre_hz;
         try_start(s);
-        /* a wall a cycle off cannot fit as well */
-        if (isfinite(best->log_evidence) && best->chi2 < settles * (double)s->out->lines)
-            return;
+        if (!fits_well(s))
+            continue;
+        /* a wall a whole cycle off cannot fit as well */
+        if (fitted_pulse && !s->now.coat)
+            try_half_cycles(s, whole_s);
+        return;
     }
 }
 
@@ -409,19 +447,6 @@ static void try_inside(struct search *s, bool coat)
         try_shadow_of_gap(s, coat);
     if (s->prospect->loss_known)
         try_wall(s, PE_KIND_LOSSY, coat);
-}
-
-/* How far a fit had to go from what was expected: chi-squared of the numbers' own priors. */
-static double strain(const struct search *s, const struct pe_explanation_fit *f)
-{
-    static const int told[] = {PE_JITTER, PE_FRONT, PE_SLOPE, PE_TRANSIT};
-    double sum = 0.0;
-    for (size_t i = 0; i < sizeof told / sizeof told[0]; i++) {
-        const struct pe_prior *prior = &s->now.prior[told[i]];
-        double off = (f->stack.number[told[i]] - prior->mean) / prior->u;
-        sum += off * off;
-    }
-    return sum;
 }
 
 const struct pe_explanation_fit *pe_stack_best(const struct pe_explained *out)
