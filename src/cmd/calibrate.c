@@ -100,7 +100,7 @@ static const struct option options[] = {
      .offset = offsetof(struct calibrate_values, sound),
      .help =
          "instead of steps: set recording and evaluation level by traces of the part's sound "
-         "wall; may be given again"},
+         "wall"},
     {.name = "artificial",
      .kind = OPTION_TEXTS,
      .argument = "FILE",

@@ -477,7 +477,7 @@ const struct verb verb_probe = {
     .description =
         "Measures one echo off a known reflector, best the delay line's end in air, or with --from "
         "and --to the back wall of a thick block: the highest behind the transmission pulse. After "
-        "the principle of ISO 22232-2 (EN 12668-2), whose wording was not at hand, so each number "
+        "the principle of ISO 22232-2 (EN 12668-2), from memory of it, not to its letter: each number "
         "says the level that it holds for.\n"
         "The band goes from band_low_6db_mhz to band_high_6db_mhz, where the amplitude spectrum "
         "falls to half; centre_mhz is their arithmetic, geometric_centre_mhz their geometric mean, "
