@@ -150,6 +150,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_fits.py \
 	tests/reference/test_independent_sim.py \
 	tests/reference/test_misleading.py \
+	tests/reference/test_mode1.py \
 	tests/reference/test_plan.py \
 	tests/reference/test_probe.py \
 	tests/reference/test_score_set.py \

@@ -210,6 +210,19 @@ static double loss_of(const struct plyecho_wall_options *o, double time_s)
     return per_m * time_s * o->velocity_m_s;
 }
 
+/* How much earlier an envelope's peak comes than the phase at the centre frequency, after a loss that
+ * grows so with frequency (docs/method.md, section 4). */
+static double peak_ahead(double loss_np_hz)
+{
+    return loss_np_hz / (PE_PI * PE_PI);
+}
+
+/* Its standard uncertainty: a stated attenuation is good to a fifth, a usual one to itself. */
+static double peak_ahead_u(const struct plyecho_wall_options *o, double ahead_s)
+{
+    return (o->attenuation.known ? 0.2 : 1.0) * ahead_s;
+}
+
 /* Phase delay between two echoes: by their spectra, or by envelope peaks where the sign is
  * lost. */
 static void time_between(const struct plyecho_conditioned *t,
@@ -220,10 +233,10 @@ static void time_between(const struct plyecho_conditioned *t,
     double apart = second->time_s - first->time_s;
     double loss = loss_of(o, apart);
     if (!t->has_sign) {
-        out->time_s = apart + loss / (PE_PI * PE_PI);
+        out->time_s = apart + peak_ahead(loss);
         double u1 = peak_time_u(first, p->pulse_s), u2 = peak_time_u(second, p->pulse_s);
         double plies_u = ply_time_u(t, p, a, b);
-        double dispersion_u = (o->attenuation.known ? 0.2 : 1.0) * loss / (PE_PI * PE_PI);
+        double dispersion_u = peak_ahead_u(o, peak_ahead(loss));
         double drawn_u = peak_drawn * p->pulse_s;
         out->time_u_s = sqrt(u1 * u1 + u2 * u2 + dispersion_u * dispersion_u +
                              drawn_u * drawn_u + plies_u * plies_u);
@@ -283,12 +296,12 @@ static struct plyecho_thickness by_mode_1(const struct plyecho_trace *raw,
         return refused(PLYECHO_MODE_1, PLYECHO_REASON_CLIPPED);
     struct plyecho_thickness out = {.mode = PLYECHO_MODE_1};
     const struct plyecho_echo *back = &p->echoes[p->back];
-    out.time_s = back->time_s - (o->zero_s.known ? o->zero_s.value : 0.0);
+    double by_peak = back->time_s - (o->zero_s.known ? o->zero_s.value : 0.0);
+    double ahead = peak_ahead(loss_of(o, by_peak));
+    out.time_s = by_peak + ahead;
     double peak_u = peak_time_u(back, p->pulse_s);
     double zero_u = o->zero_u_s.known ? o->zero_u_s.value : 0.0;
-    /* an envelope's peak comes earlier than the phase by loss / pi^2; a velocity and a zero that were
-     * found by peaks hold that, others do not: anything between is as likely */
-    double dispersion_u = loss_of(o, out.time_s) / (PE_PI * PE_PI) / sqrt(3.0);
+    double dispersion_u = peak_ahead_u(o, ahead);
     out.time_u_s = sqrt(peak_u * peak_u + zero_u * zero_u + dispersion_u * dispersion_u);
     time_to_thickness(o, o->zero_s.known && o->zero_u_s.known, &out);
     if (!o->zero_s.known)
