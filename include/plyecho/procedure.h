@@ -78,7 +78,7 @@ struct plyecho_procedure {
         struct plyecho_setting zero_s;                    /* taken off every time of flight */
         struct plyecho_setting zero_u_s;                  /* its standard uncertainty */
         struct plyecho_setting velocity_zero_correlation; /* -1 to 1 */
-        struct plyecho_text_setting date; /* 2026-11-28, or with a time 2026-11-28T14:05 */
+        struct plyecho_text_setting date;                 /* as date.h says */
         struct plyecho_text_setting operator, operator_certificate;
         struct plyecho_setting temperature_c; /* of the steps */
         struct plyecho_setting anvil;         /* an enum plyecho_anvil */

@@ -22,7 +22,7 @@ enum plyecho_key_kind {
     PLYECHO_KEY_TEXT,      /* struct plyecho_text_setting */
     PLYECHO_KEY_FILE,      /* the same: a file's name, relative to the procedure's folder */
     PLYECHO_KEY_MEDIUM,    /* the same: a name of media.h */
-    PLYECHO_KEY_DATE,      /* the same: 2026-11-28, with a time as 2026-11-28T14:05 if wanted */
+    PLYECHO_KEY_DATE,      /* the same: a day, with a time if wanted, as date.h says */
     PLYECHO_KEY_LAYER      /* struct plyecho_layers: any name is a key, each a layer's */
 };
 

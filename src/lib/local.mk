@@ -10,6 +10,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/beam.h \
 	include/plyecho/clipping.h \
 	include/plyecho/condition.h \
+	include/plyecho/date.h \
 	include/plyecho/digest.h \
 	include/plyecho/drift.h \
 	include/plyecho/echo.h \
@@ -81,6 +82,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/csv_text.h \
 	src/lib/csv_timebase.c \
 	src/lib/csv_timebase.h \
+	src/lib/date.c \
 	src/lib/decimal.h \
 	src/lib/decimal_format.c \
 	src/lib/decimal_scan.c \

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <plyecho/date.h>
 #include <plyecho/media.h>
 #include <plyecho/nearest.h>
 #include <plyecho/number.h>
@@ -227,30 +228,6 @@ static enum plyecho_code read_band(struct reader *reader, const struct pe_ini_it
     return PLYECHO_OK;
 }
 
-/* YYYY-MM-DD (ISO 8601), and behind it T, HH:MM and maybe :SS if wanted. */
-static bool is_date(struct pe_span text)
-{
-    static const char form[] = "####-##-##T##:##:##";
-    int number[6] = {0};
-    size_t part = 0;
-    if (text.size != 10 && text.size != 16 && text.size != 19)
-        return false;
-    for (size_t i = 0; i < text.size; i++) {
-        bool digit = text.text[i] >= '0' && text.text[i] <= '9';
-        if (form[i] == '#' ? !digit : text.text[i] != form[i])
-            return false;
-        if (digit)
-            number[part] = 10 * number[part] + (text.text[i] - '0');
-        else
-            part++;
-    }
-    int month = number[1],
-        leap = number[0] % 4 == 0 && (number[0] % 100 != 0 || number[0] % 400 == 0);
-    int days = month == 2 ? 28 + leap : 30 + (month + month / 8) % 2;
-    return month >= 1 && month <= 12 && number[2] >= 1 && number[2] <= days && number[3] < 24 &&
-           number[4] < 60 && number[5] < 60;
-}
-
 static const char *nearest_medium(struct pe_span name)
 {
     const char *nearest = "";
@@ -275,12 +252,10 @@ static enum plyecho_code check_text(const char *text, const struct pe_ini_item *
             "'%.*s' is not in the table of materials; the nearest is '%s'; "
             "leave '%s' out where none fits",
             pe_span_shown(value), value.text, nearest_medium(value), key->name);
-    if (key->kind == PLYECHO_KEY_DATE && !is_date(value))
-        return plyecho_fail_line(
-            err, PLYECHO_BAD_ARGUMENT, item->line,
-            "'%.*s' is no date; write year-month-day as 2026-11-28, with a "
-            "time as 2026-11-28T14:05",
-            pe_span_shown(value), value.text);
+    if (key->kind == PLYECHO_KEY_DATE && !plyecho_date_is(value.text, value.size))
+        return plyecho_fail_line(err, PLYECHO_BAD_ARGUMENT, item->line,
+                                 "'%.*s' is no date; " PLYECHO_DATE_RULE, pe_span_shown(value),
+                                 value.text);
     return PLYECHO_OK;
 }
 
