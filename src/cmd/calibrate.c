@@ -30,8 +30,9 @@ static const struct option options[] = {
      .argument = "FILE",
      .offset = offsetof(struct calibrate_values, into),
      .help =
-         "procedure file that velocity and zero go into; its comments and order stay, and it "
-         "is made where there is none"},
+         "procedure file that velocity, zero and where they come from go into (date, operator, "
+         "anvil, digest of the traces ...); an earlier calibration's goes, comments and order "
+         "stay; the file is made where there is none"},
     {.name = "plot",
      .kind = OPTION_TEXT,
      .argument = "FILE",
@@ -110,7 +111,7 @@ static const struct option options[] = {
      .kind = OPTION_TEXT,
      .argument = "FILE",
      .offset = offsetof(struct calibrate_values, reference),
-     .help = "kept reference trace of the same block, for --check"},
+     .help = "kept reference trace (default: reference under [calibration])"},
     {.name = "log",
      .kind = OPTION_TEXT,
      .argument = "FILE",
@@ -122,6 +123,29 @@ static const struct option options[] = {
      .argument = "DATE",
      .offset = offsetof(struct calibrate_values, date),
      .help = "when it was done, as 2026-11-28T14:05 (default: now, in UTC)"},
+    {.name = "operator",
+     .kind = OPTION_TEXT,
+     .argument = "NAME",
+     .offset = offsetof(struct calibrate_values, operator),
+     .help = "who calibrated, for --into"},
+    {.name = "instrument",
+     .kind = OPTION_TEXT,
+     .argument = "NAME",
+     .offset = offsetof(struct calibrate_values, instrument),
+     .help = "pulser and receiver used, for --into"},
+    {.name = "probe",
+     .kind = OPTION_TEXT,
+     .argument = "NAME",
+     .offset = offsetof(struct calibrate_values, probe),
+     .help = "probe used, with its number, for --into"},
+    {.name = "temperature",
+     .kind = OPTION_NUMBER,
+     .argument = "C",
+     .range = OPTION_BETWEEN,
+     .least = -60,
+     .most = 200,
+     .offset = offsetof(struct calibrate_values, temperature_c),
+     .help = "temperature of the steps in degrees Celsius, for --into"},
     {.name = "procedure",
      .kind = OPTION_TEXT,
      .argument = "FILE",
@@ -401,10 +425,6 @@ static enum status calibrate_steps(const struct calibrate_values *v, struct setu
 
 static bool check_options(const struct calibrate_values *v, struct messages *messages)
 {
-    if (v->into.set && !v->steps.set) {
-        message_trouble(messages, v->into.value, "--into goes with --steps");
-        return false;
-    }
     int jobs = v->steps.set + v->check.set + (v->sound.count > 0);
     if (jobs == 1 && (v->sound.count > 0 || v->artificial.count == 0))
         return true;
@@ -456,12 +476,13 @@ const struct verb verb_calibrate = {
         "Take steps of the part's own lay-up that span its wall: a velocity of another lay-up is "
         "the usual silent error.\n"
         "With --check, a new trace of a block is compared with the kept one: velocity, zero, "
-        "sensitivity (gain_db counts) and the pulse's shape, each with a limit "
-        "(0.5 %, 0.02 us, 2 dB and 0.05: common practice, no source). Each check is "
+        "sensitivity (gain_db counts) and the pulse's shape, each with a limit (by the procedure, "
+        "else 0.5 %, 0.02 us, 2 dB and 0.05: common practice, no source). Each check is "
         "added to a log with its time, so that readings since the last good one can be told.\n"
-        "With --sound, the levels against a full reflector are told from which an echo inside is to be "
-        "recorded (6 dB above the highest of the sound wall) and evaluated (6 dB below the weakest "
-        "artificial delamination, or as much above the recording level): common practice, no source.",
+        "With --sound, the levels against a full reflector from which an echo inside is recorded "
+        "(6 dB above the highest of the sound wall) and evaluated (6 dB below the weakest "
+        "artificial delamination, or as much above the recording level) go into the procedure, with "
+        "the gain: common practice, no source.",
     .example =
         "plyecho calibrate --steps steps.csv --anvil ball --nominal 3.2 --into tricycle.ini",
     .options = options,

@@ -27,6 +27,10 @@ struct calibrate_values {
     struct option_text reference;
     struct option_text log;
     struct option_text date;
+    struct option_text operator;
+    struct option_text instrument;
+    struct option_text probe;
+    struct option_number temperature_c;
     struct table_values table;
 };
 

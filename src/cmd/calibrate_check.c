@@ -11,6 +11,7 @@
 #include "calibrate.h"
 #include "file.h"
 #include "memory.h"
+#include "procedure_file.h"
 
 static const struct column columns[] = {
     {.name = "date", .kind = COLUMN_TEXT, .width = 20},
@@ -29,9 +30,9 @@ static const struct column columns[] = {
 
 enum { COLUMNS = sizeof columns / sizeof columns[0] };
 
-/* Common practice, no source. */
-static const double velocity_limit = 0.005, zero_limit_s = 0.02e-6;
-static const double sensitivity_limit_db = 2.0, shape_limit = 0.05;
+/* Where the procedure states none: common practice, no source. */
+static const double usual_velocity_limit = 0.005, usual_zero_limit_s = 0.02e-6;
+static const double usual_sensitivity_limit_db = 2.0, usual_shape_limit = 0.05;
 
 enum { BEYOND_ROOM = 64 };
 
@@ -72,6 +73,11 @@ static bool take_block(struct setup *setup, const char *path, double sample_rate
     return code == PLYECHO_OK;
 }
 
+static double limit(const struct plyecho_setting *stated, double usual)
+{
+    return stated->set ? stated->value : usual;
+}
+
 static void add_beyond(struct check *check, bool is_beyond, const char *what)
 {
     if (!is_beyond)
@@ -81,14 +87,21 @@ static void add_beyond(struct check *check, bool is_beyond, const char *what)
     strcat(check->beyond, what);
 }
 
-static void judge(struct check *check)
+static void judge(struct check *check, const struct plyecho_procedure *p)
 {
     const struct plyecho_drift *d = &check->drift;
-    add_beyond(check, d->velocity.known && fabs(d->velocity.value) > velocity_limit,
+    const struct plyecho_setting *velocity = &p->calibration.check_velocity_limit;
+    const struct plyecho_setting *zero = &p->calibration.check_zero_limit_s;
+    const struct plyecho_setting *level = &p->calibration.check_sensitivity_limit_db;
+    const struct plyecho_setting *shape = &p->calibration.check_shape_limit;
+    add_beyond(check,
+               d->velocity.known &&
+                   fabs(d->velocity.value) > limit(velocity, usual_velocity_limit),
                "velocity");
-    add_beyond(check, fabs(d->zero_s) > zero_limit_s, "zero");
-    add_beyond(check, fabs(d->sensitivity_db) > sensitivity_limit_db, "sensitivity");
-    add_beyond(check, d->shape > shape_limit, "shape");
+    add_beyond(check, fabs(d->zero_s) > limit(zero, usual_zero_limit_s), "zero");
+    add_beyond(check, fabs(d->sensitivity_db) > limit(level, usual_sensitivity_limit_db),
+               "sensitivity");
+    add_beyond(check, d->shape > limit(shape, usual_shape_limit), "shape");
 }
 
 static void print_check(const struct table *table, const struct check *check, const char *trace,
@@ -171,6 +184,22 @@ static bool keep_log(const struct calibrate_values *v, const struct check *check
     return code == PLYECHO_OK;
 }
 
+/* Named by an option or in the procedure; allocated. NULL: said. */
+static char *reference_name(const struct calibrate_values *v, const struct setup *setup,
+                            struct messages *messages)
+{
+    if (v->reference.set)
+        return memory_text(v->reference.value);
+    if (setup->procedure.calibration.reference.value != NULL)
+        return procedure_file_beside(v->procedure.value,
+                                     setup->procedure.calibration.reference.value);
+    message_trouble(
+        messages, v->procedure.value,
+        "no reference trace to check against; give --reference FILE, or reference = "
+        "FILE under [calibration]");
+    return NULL;
+}
+
 static bool compare(const struct calibrate_values *v, struct setup *setup,
                     const char *reference, struct check *check, struct messages *messages)
 {
@@ -192,21 +221,18 @@ enum status calibrate_check(const struct calibrate_values *v, struct setup *setu
                             struct messages *messages)
 {
     struct check check = {.date = ""};
-    if (!v->reference.set) {
-        message_trouble(messages, NULL,
-                        "no reference trace to check against; give --reference FILE");
-        return STATUS_TROUBLE;
-    }
+    char *reference = reference_name(v, setup, messages);
     if (!(setup->assess.wall.velocity_m_s > 0.0))
         setup->assess.wall.velocity_m_s =
             0.5 * (v->velocity_range.low + v->velocity_range.high);
     setup->assess.wall.nominal_m.known = false; /* the block is not the part */
     setup->place.all.count = 0;
-    bool good = calibrate_date(v, check.date, messages) &&
-                compare(v, setup, v->reference.value, &check, messages);
+    bool good = reference != NULL && calibrate_date(v, check.date, messages) &&
+                compare(v, setup, reference, &check, messages);
+    free(reference);
     if (!good)
         return STATUS_TROUBLE;
-    judge(&check);
+    judge(&check, &setup->procedure);
     struct table table;
     table_begin(&table, &v->table, columns, COLUMNS, stdout);
     print_check(&table, &check, v->check.value, setup->procedure.digest);

@@ -6,36 +6,74 @@
 #include <plyecho/number.h>
 
 #include "calibrate.h"
-#include "procedure_file.h"
+#include "procedure_changes.h"
 
-/* Rounded to about a hundredth of its uncertainty. */
-static const char *rounded(double value, double u, char out[PLYECHO_NUMBER_ROOM])
+/* A number to about a hundredth of its uncertainty (0: all of it). */
+static void add_number(struct procedure_changes *c, const char *section, const char *key,
+                       double value, double u)
 {
+    char text[PLYECHO_NUMBER_ROOM];
     if (u > 0.0)
-        snprintf(out, PLYECHO_NUMBER_ROOM, "%.*f", table_places(u), value);
+        snprintf(text, sizeof text, "%.*f", table_places(u), value);
     else
-        plyecho_number_format(value, out);
-    return out;
+        plyecho_number_format(value, text);
+    procedure_changes_add(c, section, key, "%s", text);
+}
+
+static void add_line(struct procedure_changes *to, const struct calibrated *c)
+{
+    const struct plyecho_calibration *l = &c->line;
+    double zero_u_us = l->zero_u_s * 1e6;
+    add_number(to, "material", "velocity_m_s", l->velocity_m_s, l->velocity_u_m_s);
+    add_number(to, "material", "velocity_u_m_s", l->velocity_u_m_s, l->velocity_u_m_s);
+    if (c->steps.mode != PLYECHO_MODE_1) {
+        /* modes 2 and 3 take no zero off, and one that mode 1 was given stays; but not what it has in
+         * common with the velocity that goes */
+        procedure_changes_drop(to, "calibration", "velocity_zero_correlation");
+        return;
+    }
+    add_number(to, "calibration", "zero_us", l->zero_s * 1e6, zero_u_us);
+    add_number(to, "calibration", "zero_u_us", zero_u_us, zero_u_us);
+    add_number(to, "calibration", "velocity_zero_correlation", l->correlation, 0.01);
+}
+
+/* Where it comes from: what an earlier calibration left and this one does not tell goes. */
+static void add_origin(struct procedure_changes *to, const struct calibrated *c,
+                       const struct calibrate_values *v, const char *date)
+{
+    static const char section[] = "calibration";
+    if (v->instrument.set)
+        procedure_changes_add_text(to, "equipment", "instrument", v->instrument.value);
+    if (v->probe.set)
+        procedure_changes_add_text(to, "equipment", "probe", v->probe.value);
+    procedure_changes_add(to, section, "date", "%s", date);
+    procedure_changes_add_text(to, section, "operator", v->operator.value);
+    if (!v->operator.set)
+        procedure_changes_drop(to, section, "operator_certificate");
+    if (v->temperature_c.set)
+        add_number(to, section, "temperature_c", v->temperature_c.value, 0.0);
+    else
+        procedure_changes_drop(to, section, "temperature_c");
+    procedure_changes_add_text(to, section, "anvil",
+                               v->anvil.set ? calibrate_anvils[v->anvil.index] : NULL);
+    procedure_changes_add(to, section, "steps", "%zu", c->steps.count);
+    procedure_changes_add(to, section, "steps_digest", "%s", c->steps.digest);
 }
 
 bool calibrate_into(const struct calibrated *c, const struct calibrate_values *v,
                     struct messages *messages)
 {
-    const struct plyecho_calibration *l = &c->line;
-    char text[4][PLYECHO_NUMBER_ROOM];
+    struct procedure_changes changes = {.count = 0};
+    char date[CALIBRATION_DATE_ROOM];
     if (c->spoilt) {
         message_trouble(messages, v->into.value,
                         "nothing written: the calibration is not to be trusted (%s)",
                         c->warnings[0]);
         return false;
     }
-    const struct plyecho_procedure_change changes[] = {
-        {"material", "velocity_m_s", rounded(l->velocity_m_s, l->velocity_u_m_s, text[0])},
-        {"material", "velocity_u_m_s", rounded(l->velocity_u_m_s, l->velocity_u_m_s, text[1])},
-        {"calibration", "zero_us", rounded(l->zero_s * 1e6, l->zero_u_s * 1e6, text[2])},
-        {"calibration", "zero_u_us", rounded(l->zero_u_s * 1e6, l->zero_u_s * 1e6, text[3])},
-    };
-    /* modes 2 and 3 take no zero off, and one that mode 1 was given stays */
-    size_t count = c->steps.mode == PLYECHO_MODE_1 ? 4 : 2;
-    return procedure_file_change(v->into.value, changes, count, messages);
+    if (!calibrate_date(v, date, messages))
+        return false;
+    add_line(&changes, c);
+    add_origin(&changes, c, v, date);
+    return procedure_changes_write(&changes, v->into.value, messages);
 }

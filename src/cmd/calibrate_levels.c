@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "procedure_changes.h"
+
 /* The recording level stands so far above the highest echo of a sound wall, the evaluation level so far
  * below the weakest artificial delamination, or without one above the recording level: common practice,
  * no source. */
@@ -122,6 +124,19 @@ static bool take_file(struct setup *setup, const char *name, double sample_rate_
     return good;
 }
 
+static bool write_levels(const struct calibrate_values *v, const struct levels *levels,
+                         double recording_db, double evaluation_db, struct messages *messages)
+{
+    struct procedure_changes changes = {.count = 0};
+    procedure_changes_add(&changes, "calibration", "recording_level_db", "%.1f", recording_db);
+    procedure_changes_add(&changes, "calibration", "evaluation_level_db", "%.1f",
+                          evaluation_db);
+    if (levels->gain_db.known)
+        procedure_changes_add(&changes, "calibration", "reference_gain_db", "%.1f",
+                              levels->gain_db.value);
+    return procedure_changes_write(&changes, v->into.value, messages);
+}
+
 static enum status tell(const struct calibrate_values *v, const struct levels *l,
                         struct messages *messages)
 {
@@ -149,6 +164,14 @@ static enum status tell(const struct calibrate_values *v, const struct levels *l
             : cell_unknown(),
     };
     table_row(&table, cells);
+    if (v->into.set && weak)
+        message_trouble(
+            messages, v->into.value,
+            "nothing written: no level parts the weakest artificial delamination "
+            "(%.1f dB) from the sound wall's echoes (%.1f dB); use another probe or band",
+            l->weakest_db, l->highest_db);
+    else if (v->into.set)
+        write_levels(v, l, recording_db, evaluation_db, messages);
     return verb_status(messages, weak);
 }
 

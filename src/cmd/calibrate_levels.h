@@ -5,7 +5,8 @@
 
 #include "calibrate.h"
 
-/* Judge the traces of --sound and --artificial with the set-up and print the levels that follow. */
+/* Judge the traces of --sound and --artificial with the set-up, print the levels that follow and put them
+ * into the procedure of --into. */
 enum status calibrate_levels(const struct calibrate_values *values, struct setup *setup,
                              struct messages *messages);
 

@@ -63,6 +63,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/plot_script.h \
 	src/cmd/plot_trace.c \
 	src/cmd/plot_trace.h \
+	src/cmd/procedure_changes.c \
+	src/cmd/procedure_changes.h \
 	src/cmd/procedure_file.c \
 	src/cmd/procedure_file.h \
 	src/cmd/probe.c \

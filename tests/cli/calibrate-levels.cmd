@@ -7,8 +7,8 @@ wall --seed 4 --label gain_db=40 --gap-depth 1.6 --cover 0.5 -o flaw2.wav
 wall --seed 5 -o bare.wav
 printf '[part]\nnominal_mm = 3.2\n[material]\nvelocity_m_s = 2950\nvelocity_u_m_s = 15\nattenuation_db_mm_mhz = 0.1\n' >tricycle.ini
 "$plyecho" calibrate --procedure tricycle.ini --sound sound1.wav --sound sound2.wav --artificial flaw1.wav \
-    --artificial flaw2.wav --format csv; echo "status $?"
-"$plyecho" calibrate --procedure tricycle.ini --sound sound1.wav --into tricycle.ini
+    --artificial flaw2.wav --into tricycle.ini --format csv; echo "status $?"
+cat tricycle.ini
 "$plyecho" calibrate --procedure tricycle.ini --sound sound1.wav --format csv --no-header; echo "status $?"
 "$plyecho" calibrate --procedure tricycle.ini --sound flaw1.wav; echo "status $?"
 "$plyecho" calibrate --procedure tricycle.ini --sound sound1.wav --sound bare.wav; echo "status $?"
