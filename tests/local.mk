@@ -29,6 +29,7 @@ UNIT_TESTS = \
 	tests/unit/test_analytic \
 	tests/unit/test_average \
 	tests/unit/test_beam \
+	tests/unit/test_budget \
 	tests/unit/test_calibration \
 	tests/unit/test_cases \
 	tests/unit/test_clipping \
@@ -144,6 +145,7 @@ EXTRA_DIST += $(TRACE_TESTS)
 TEST_EXTENSIONS = .md .py
 PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/run-python.sh
 REFERENCE_TESTS = \
+	tests/reference/test_budget.py \
 	tests/reference/test_calibrate.py \
 	tests/reference/test_fdtd_set.py \
 	tests/reference/test_filters.py \

@@ -51,9 +51,12 @@ struct plyecho_procedure {
         struct plyecho_setting nominal_m;           /* wall, above 0 */
         struct plyecho_setting nominal_tolerance_m; /* either way, above 0, below nominal */
         struct plyecho_setting diameter_m;          /* outer diameter of a tube */
+        struct plyecho_setting curvature_u_m;       /* of a thickness, by the curved surface */
     } part;
     struct {
         struct plyecho_text_setting instrument, recorder, probe, couplant;
+        struct plyecho_setting clock_limit;      /* half width, a share: 50 ppm is 5e-5 */
+        struct plyecho_setting couplant_limit_s; /* half width */
         struct plyecho_setting probe_frequency_hz;
         struct plyecho_setting probe_bandwidth; /* -6 dB band over the centre frequency */
         struct plyecho_setting probe_diameter_m;
@@ -64,9 +67,12 @@ struct plyecho_procedure {
         struct plyecho_text_setting material;       /* a name of media.h */
         struct plyecho_setting velocity_m_s;        /* phase velocity at the pulse's centre */
         struct plyecho_setting velocity_u_m_s;      /* its standard uncertainty, 0 is exact */
+        struct plyecho_setting velocity_per_k;      /* m/s for each K */
+        struct plyecho_setting velocity_per_k_u;    /* its standard uncertainty */
         struct plyecho_setting attenuation_np_m_hz; /* one way, Np/m for each Hz */
         struct plyecho_setting density_kg_m3;
-        struct plyecho_setting temperature_c; /* of the part */
+        struct plyecho_setting temperature_c;       /* of the part */
+        struct plyecho_setting temperature_limit_k; /* half width, of part less steps */
     } material;
     struct {
         struct plyecho_setting mode; /* measuring mode 1, 2 or 3 (ISO 16809); 0 is auto */

@@ -13,6 +13,7 @@
 #include <plyecho/condition.h>
 #include <plyecho/echo.h>
 #include <plyecho/error.h>
+#include <plyecho/influences.h>
 #include <plyecho/known.h>
 #include <plyecho/plate_fit.h>
 #include <plyecho/trace.h>
@@ -59,11 +60,13 @@ PLYECHO_API const char *plyecho_reason_word(enum plyecho_reason reason);
 struct plyecho_wall_options {
     enum plyecho_mode mode;
     double velocity_m_s; /* phase velocity at the pulse's centre frequency; above 0 */
-    struct plyecho_known velocity_u; /* its standard uncertainty, m/s */
-    struct plyecho_known zero_s;     /* mode 1: time base reading of the wall's front */
-    struct plyecho_known zero_u_s;   /* its standard uncertainty */
-    struct plyecho_known nominal_m;  /* wall expected */
-    double tolerance_m;              /* about the nominal */
+    struct plyecho_known velocity_u;  /* its standard uncertainty, m/s */
+    struct plyecho_known zero_s;      /* mode 1: time base reading of the wall's front */
+    struct plyecho_known zero_u_s;    /* its standard uncertainty */
+    double velocity_zero_correlation; /* of the two, where they come from one line; else 0 */
+    struct plyecho_influences influences; /* what else shifts a thickness */
+    struct plyecho_known nominal_m;       /* wall expected */
+    double tolerance_m;                   /* about the nominal */
     struct plyecho_known
         front_s; /* where the interface echo is expected: the reference's time */
     struct plyecho_known attenuation; /* Np per m and Hz, one way */
@@ -103,7 +106,10 @@ struct plyecho_thickness {
     enum plyecho_reason reason; /* none: measured */
     enum plyecho_mode mode;     /* the one used, 1 to 3; 0 where none could be */
     double time_s;              /* time of flight through the wall and back */
-    double time_u_s;            /* its standard uncertainty */
+    double time_u_s;            /* its standard uncertainty, with these parts of it: */
+    double plies_u_s;           /* what echoes of plies do to it */
+    double dispersion_u_s;      /* of a time by peaks: what is not known of the dispersion */
+    double zero_u_s;            /* mode 1: of the zero */
     double thickness_m;
     struct plyecho_known
         thickness_u; /* combined (JCGM 100, 5.1.2); unknown where a part of it is */
@@ -121,6 +127,11 @@ PLYECHO_API void plyecho_wall_measure(const struct plyecho_conditioned *trace,
                                       const struct plyecho_wall_options *options,
                                       const struct plyecho_picks *picks,
                                       struct plyecho_thickness *thickness);
+
+/* From mode, time_s and time_u_s: thickness_m = v t / 2 and thickness_u, unknown where that of the
+ * velocity, or in mode 1 of the zero, is. */
+PLYECHO_API void plyecho_wall_thickness(const struct plyecho_wall_options *options,
+                                        struct plyecho_thickness *thickness);
 
 /* Is the record clipped within this echo, as a pulse length about its peak? */
 PLYECHO_API bool plyecho_echo_clipped(const struct plyecho_trace *raw,

@@ -85,6 +85,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/targets.c \
 	src/cmd/targets.h \
 	src/cmd/thickness.c \
+	src/cmd/thickness_budget.c \
+	src/cmd/thickness_budget.h \
 	src/cmd/time_base.h \
 	src/cmd/truth.c \
 	src/cmd/truth.h \

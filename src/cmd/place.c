@@ -67,6 +67,8 @@ static void take_wall(const struct place *place, struct plyecho_wall_options *wa
     wall->velocity_m_s = mix.velocity_m_s;
     wall->velocity_u =
         (struct plyecho_known){mix.u_known, hypot(mix.own_u_m_s, mix.shared_u_m_s)};
+    /* a zero comes from steps of one material */
+    wall->velocity_zero_correlation = 0.0;
     wall->attenuation = mean_attenuation(layers, count);
     wall->nominal_m.value =
         place->whole.nominal_m.known ? place->whole.nominal_m.value - missing : sum;

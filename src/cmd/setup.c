@@ -140,6 +140,54 @@ static void take_options(struct setup *setup, const struct setup_values *values)
     setup->assess.least_m = known(&p->acceptance.least_m);
 }
 
+/* What else shifts a thickness. Of a velocity from the command line nobody knows at which temperature and by
+ * how many steps it was found. */
+static void take_influences(struct setup *setup, const struct setup_values *values)
+{
+    const struct plyecho_procedure *p = &setup->procedure;
+    struct plyecho_wall_options *wall = &setup->assess.wall;
+    const struct plyecho_setting *part = &p->material.temperature_c;
+    const struct plyecho_setting *steps = &p->calibration.temperature_c;
+    const struct plyecho_setting *correlation = &p->calibration.velocity_zero_correlation;
+    bool calibrated = p->material.velocity_m_s.set && !values->velocity_m_s.set &&
+                      !values->velocity_u_m_s.set;
+    bool zero = p->calibration.zero_s.set && !values->zero_us.set && !values->zero_u_us.set;
+    struct plyecho_influences i = {
+        .clock_limit = known(&p->equipment.clock_limit),
+        .couplant_limit = known(&p->equipment.couplant_limit_s),
+        .curvature_u_m = known(&p->part.curvature_u_m),
+    };
+    double freedom = p->calibration.steps.value - (correlation->set ? 2.0 : 1.0);
+    if (calibrated && p->calibration.steps.set && freedom > 0.0)
+        i.freedom = (struct plyecho_known){true, freedom};
+    if (calibrated && part->set && steps->set) {
+        i.warmer_k = (struct plyecho_known){true, part->value - steps->value};
+        i.warmer_limit_k = known(&p->material.temperature_limit_k);
+        i.velocity_per_k = known(&p->material.velocity_per_k);
+        i.velocity_per_k_u = known(&p->material.velocity_per_k_u);
+    }
+    if (calibrated && zero && correlation->set)
+        wall->velocity_zero_correlation = correlation->value;
+    wall->influences = i;
+}
+
+/* From the steps' temperature to the part's: a shift that is known is corrected (JCGM 100, 3.2.3). */
+static void correct_velocity(struct setup *setup, const char *procedure_file,
+                             const struct messages *messages)
+{
+    struct plyecho_wall_options *wall = &setup->assess.wall;
+    const struct plyecho_influences *i = &wall->influences;
+    double by = i->velocity_per_k.value * i->warmer_k.value;
+    if (!i->warmer_k.known || !i->velocity_per_k.known || by == 0.0)
+        return;
+    wall->velocity_m_s += by;
+    message_note(messages, procedure_file,
+                 "velocity corrected by %+.1f m/s to %.1f m/s: the part is at %g C, the steps "
+                 "were at %g C",
+                 by, wall->velocity_m_s, setup->procedure.material.temperature_c.value,
+                 setup->procedure.calibration.temperature_c.value);
+}
+
 /* What the material's name gives where neither file nor options say. */
 static void take_material(struct setup *setup, const char *procedure_file,
                           const struct messages *messages)
@@ -224,6 +272,9 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
         !procedure_file_read(values->procedure.value, &setup->procedure, messages))
         return false;
     take_options(setup, values);
+    take_influences(setup, values);
+    if (needs_velocity)
+        correct_velocity(setup, values->procedure.value, messages);
     take_material(setup, values->procedure.value, messages);
     if (!place_open(&setup->place, values->layers.value, &setup->procedure,
                     values->procedure.value, &setup->assess.wall, messages))

@@ -4,7 +4,26 @@
 #include <stdio.h>
 
 #include "measure.h"
+#include "thickness_budget.h"
 #include "verb.h"
+
+struct thickness_values {
+    struct measure_values measure; /* first: measure_each takes it */
+    bool budget;
+};
+
+static const struct option options[] = {
+    {.name = "budget",
+     .kind = OPTION_FLAG,
+     .offset = offsetof(struct thickness_values, budget),
+     .help = "the uncertainty budget of each thickness (JCGM 100) in its place: a row for each "
+             "contribution, and one for all"},
+    {.name = "",
+     .kind = OPTION_GROUP,
+     .group = measure_options,
+     .offset = offsetof(struct thickness_values, measure)},
+    {.name = NULL},
+};
 
 static const struct column columns[] = {
     {.name = "trace", .kind = COLUMN_FILE, .width = 24},
@@ -46,22 +65,44 @@ static bool print_row(const struct table *table, const struct input_trace *input
     return table_row(table, cells);
 }
 
+static void read_wall(const struct setup *setup, const struct input_trace *input,
+                      const struct plyecho_conditioned *conditioned,
+                      struct plyecho_picks *picks, struct plyecho_thickness *thickness)
+{
+    const struct plyecho_wall_options *wall = &setup->assess.wall;
+    *picks = (struct plyecho_picks){.front = -1, .back = -1, .second = -1};
+    *thickness = (struct plyecho_thickness){.reason = PLYECHO_REASON_NO_ECHO};
+    if (conditioned == NULL)
+        return;
+    plyecho_wall_pick(conditioned, wall, picks);
+    plyecho_wall_measure(conditioned, &input->trace, wall, picks, thickness);
+}
+
 static struct measured measure(const struct setup *setup, const struct table *table,
                                const struct input_trace *input,
                                const struct plyecho_conditioned *conditioned)
 {
-    const struct plyecho_wall_options *wall = &setup->assess.wall;
-    struct plyecho_picks picks = {.front = -1, .back = -1, .second = -1};
-    struct plyecho_thickness thickness = {.reason = PLYECHO_REASON_NO_ECHO};
-    if (conditioned != NULL) {
-        plyecho_wall_pick(conditioned, wall, &picks);
-        plyecho_wall_measure(conditioned, &input->trace, wall, &picks, &thickness);
-    }
+    struct plyecho_picks picks;
+    struct plyecho_thickness thickness;
+    read_wall(setup, input, conditioned, &picks, &thickness);
     return (struct measured){.going = print_row(table, input, &picks, &thickness)};
+}
+
+static struct measured budget(const struct setup *setup, const struct table *table,
+                              const struct input_trace *input,
+                              const struct plyecho_conditioned *conditioned)
+{
+    struct plyecho_picks picks;
+    struct plyecho_thickness thickness;
+    read_wall(setup, input, conditioned, &picks, &thickness);
+    return (struct measured){.going = thickness_budget(setup, table, input, &thickness)};
 }
 
 static enum status run(const struct invocation *invocation)
 {
+    const struct thickness_values *values = invocation->values;
+    if (values->budget)
+        return measure_each(invocation, thickness_budget_columns, BUDGET_COLUMNS, budget);
     return measure_each(invocation, columns, COLUMNS, measure);
 }
 
@@ -77,9 +118,11 @@ const struct verb verb_thickness = {
         "that the trace allows. thickness_u_mm is the combined standard uncertainty; it stays "
         "empty where a part of it is not known, as with --velocity alone. This verb measures "
         "the echo that it takes for the back wall's and does not judge whether it is: a "
-        "delamination gives a smooth, wrong reading. Use assess to tell them apart.",
+        "delamination gives a smooth, wrong reading. Use assess to tell them apart.\n"
+        "--budget tells what the uncertainty consists of, after JCGM 100. What nobody stated is "
+        "shown as not given, and missing in the sum: a procedure file has keys for it.",
     .example = "plyecho thickness --velocity 2950 --velocity-u 10 ring3.wav",
-    .options = measure_options,
-    .values_size = sizeof(struct measure_values),
+    .options = options,
+    .values_size = sizeof(struct thickness_values),
     .run = run,
 };

@@ -40,6 +40,11 @@ void pe_layers_measure(const struct pe_evidence *e, const struct plyecho_conditi
         return;
     a->thickness.thickness_m = a->layers.wall_m.value;
     a->thickness.thickness_u = a->layers.wall_u;
+    if (a->layers.wall_u.known)
+        a->thickness.thickness_u.value = hypot(
+            a->layers.wall_u.value,
+            plyecho_influences_u(&o->wall.influences, a->layers.wall_m.value,
+                                 o->wall.velocity_m_s, a->thickness.mode != PLYECHO_MODE_3));
 }
 
 bool pe_layers_odds_too_low(const struct plyecho_assessment *a)

@@ -6,6 +6,7 @@ plyechoincludedir = $(includedir)/plyecho
 plyechoinclude_HEADERS = \
 	include/plyecho/analytic.h \
 	include/plyecho/average.h \
+	include/plyecho/budget.h \
 	include/plyecho/calibration.h \
 	include/plyecho/beam.h \
 	include/plyecho/clipping.h \
@@ -17,6 +18,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/error.h \
 	include/plyecho/expected_echo.h \
 	include/plyecho/gain.h \
+	include/plyecho/influences.h \
 	include/plyecho/inspect.h \
 	include/plyecho/known.h \
 	include/plyecho/labels.h \
@@ -62,6 +64,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/baseline.h \
 	src/lib/calibration.c \
 	src/lib/beam.c \
+	src/lib/budget.c \
 	src/lib/clipping.c \
 	src/lib/condition.c \
 	src/lib/csv_axis.c \
@@ -106,6 +109,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/gain.c \
 	src/lib/ini.c \
 	src/lib/ini.h \
+	src/lib/influences.c \
 	src/lib/inspect.c \
 	src/lib/inspect_words.c \
 	src/lib/labels.c \

@@ -40,18 +40,14 @@ static double depth_u_s(const struct pe_conclusion *c, double centre_hz)
     return hypot(u * sqrt(fmax(1.0, c->misfit)), least_time_u_periods / centre_hz);
 }
 
-/* d = v t / 2, as wall.c has it. */
+/* The wall by the stack's transit. */
 static struct plyecho_thickness wall_of(const struct pe_conclusion *c, double centre_hz,
                                         const struct plyecho_wall_options *o)
 {
     struct plyecho_thickness t = {.mode = PLYECHO_MODE_2};
     t.time_s = numbers(c)[PE_TRANSIT];
     t.time_u_s = hypot(c->transit_u_s, least_time_u_periods / centre_hz);
-    t.thickness_m = 0.5 * o->velocity_m_s * t.time_s;
-    t.thickness_u.known = o->velocity_u.known;
-    if (o->velocity_u.known)
-        t.thickness_u.value =
-            hypot(0.5 * t.time_s * o->velocity_u.value, 0.5 * o->velocity_m_s * t.time_u_s);
+    plyecho_wall_thickness(o, &t);
     t.loss_np_hz = numbers(c)[PE_SLOPE] * t.time_s;
     double u = t.thickness_u.known ? t.thickness_u.value : 0.0;
     if (o->nominal_m.known &&

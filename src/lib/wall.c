@@ -235,11 +235,11 @@ static void time_between(const struct plyecho_conditioned *t,
     if (!t->has_sign) {
         out->time_s = apart + peak_ahead(loss);
         double u1 = peak_time_u(first, p->pulse_s), u2 = peak_time_u(second, p->pulse_s);
-        double plies_u = ply_time_u(t, p, a, b);
-        double dispersion_u = peak_ahead_u(o, peak_ahead(loss));
         double drawn_u = peak_drawn * p->pulse_s;
-        out->time_u_s = sqrt(u1 * u1 + u2 * u2 + dispersion_u * dispersion_u +
-                             drawn_u * drawn_u + plies_u * plies_u);
+        double peaks_u = sqrt(u1 * u1 + u2 * u2 + drawn_u * drawn_u);
+        out->plies_u_s = ply_time_u(t, p, a, b);
+        out->dispersion_u_s = peak_ahead_u(o, peak_ahead(loss));
+        out->time_u_s = hypot(peaks_u, hypot(out->plies_u_s, out->dispersion_u_s));
         out->ratio = second->amplitude / first->amplitude;
         return;
     }
@@ -260,7 +260,8 @@ static void time_between(const struct plyecho_conditioned *t,
         return;
     }
     out->time_s = transit.time_s;
-    out->time_u_s = hypot(transit.u_s, ply_time_u(t, p, a, b));
+    out->plies_u_s = ply_time_u(t, p, a, b);
+    out->time_u_s = hypot(transit.u_s, out->plies_u_s);
     out->ratio = transit.ratio;
     out->loss_np_hz = transit.loss_np_hz;
     out->bound_s = transit.bound_s;
@@ -270,15 +271,25 @@ static void time_between(const struct plyecho_conditioned *t,
         out->reason = PLYECHO_REASON_CYCLE;
 }
 
-/* d = v t / 2; u(d)^2 = (t/2)^2 u(v)^2 + (v/2)^2 u(t)^2 (JCGM 100, 5.1.2). */
-static void time_to_thickness(const struct plyecho_wall_options *o, bool time_u_known,
-                              struct plyecho_thickness *out)
+/* d = v t / 2; u(d)^2 = (t/2)^2 u(v)^2 + (v/2)^2 u(t)^2, and in mode 1 the covariance of velocity and
+ * zero, whose derivatives are t/2 and -v/2 (JCGM 100, 5.1.2 and 5.2.2). */
+void plyecho_wall_thickness(const struct plyecho_wall_options *o, struct plyecho_thickness *out)
 {
+    bool first = out->mode == PLYECHO_MODE_1;
     out->thickness_m = 0.5 * o->velocity_m_s * out->time_s;
-    out->thickness_u.known = o->velocity_u.known && time_u_known;
-    if (out->thickness_u.known)
-        out->thickness_u.value = hypot(0.5 * out->time_s * o->velocity_u.value,
-                                       0.5 * o->velocity_m_s * out->time_u_s);
+    out->thickness_u.known =
+        o->velocity_u.known && (!first || (o->zero_s.known && o->zero_u_s.known));
+    if (!out->thickness_u.known)
+        return;
+    double by_velocity = 0.5 * out->time_s * o->velocity_u.value;
+    double by_time = 0.5 * o->velocity_m_s * out->time_u_s;
+    double by_others = plyecho_influences_u(&o->influences, out->thickness_m, o->velocity_m_s,
+                                            out->mode != PLYECHO_MODE_3);
+    double both = first ? -2.0 * o->velocity_zero_correlation * by_velocity * 0.5 *
+                              o->velocity_m_s * o->zero_u_s.value
+                        : 0.0;
+    out->thickness_u.value = sqrt(fmax(0.0, by_velocity * by_velocity + by_time * by_time +
+                                                by_others * by_others + both));
 }
 
 static struct plyecho_thickness refused(enum plyecho_mode mode, enum plyecho_reason reason)
@@ -300,10 +311,10 @@ static struct plyecho_thickness by_mode_1(const struct plyecho_trace *raw,
     double ahead = peak_ahead(loss_of(o, by_peak));
     out.time_s = by_peak + ahead;
     double peak_u = peak_time_u(back, p->pulse_s);
-    double zero_u = o->zero_u_s.known ? o->zero_u_s.value : 0.0;
-    double dispersion_u = peak_ahead_u(o, ahead);
-    out.time_u_s = sqrt(peak_u * peak_u + zero_u * zero_u + dispersion_u * dispersion_u);
-    time_to_thickness(o, o->zero_s.known && o->zero_u_s.known, &out);
+    out.zero_u_s = o->zero_u_s.known ? o->zero_u_s.value : 0.0;
+    out.dispersion_u_s = peak_ahead_u(o, ahead);
+    out.time_u_s = hypot(peak_u, hypot(out.zero_u_s, out.dispersion_u_s));
+    plyecho_wall_thickness(o, &out);
     if (!o->zero_s.known)
         out.reason = PLYECHO_REASON_NO_ZERO;
     return out;
@@ -352,7 +363,8 @@ static void refine_by_plate(const struct plyecho_conditioned *t,
     if (plate.misfit > most_misfit)
         return;
     out->time_s = plate.transit_s;
-    out->time_u_s = hypot(plate.transit_u_s, ply_time_u(t, p, p->front, p->back));
+    out->plies_u_s = ply_time_u(t, p, p->front, p->back);
+    out->time_u_s = hypot(plate.transit_u_s, out->plies_u_s);
     out->bound_s = plate.transit_bound_s;
     out->other_cycle = plate.other_cycle;
     out->reason =
@@ -375,7 +387,7 @@ static struct plyecho_thickness by_mode_2(const struct plyecho_conditioned *t,
     /* water and plastic delay lines are softer than the wall, air behind it is softer still */
     time_between(t, o, p, p->front, p->back, -1, &out);
     refine_by_plate(t, o, p, &out);
-    time_to_thickness(o, true, &out);
+    plyecho_wall_thickness(o, &out);
     return out;
 }
 
@@ -393,7 +405,7 @@ static struct plyecho_thickness by_mode_3(const struct plyecho_conditioned *t,
     struct plyecho_thickness out = {.mode = PLYECHO_MODE_3};
     /* in contact the probe's face may be harder or softer than the wall */
     time_between(t, o, p, p->back, p->second, p->contact ? 0 : 1, &out);
-    time_to_thickness(o, true, &out);
+    plyecho_wall_thickness(o, &out);
     return out;
 }
 
@@ -452,7 +464,7 @@ static struct plyecho_thickness best_mode(const struct plyecho_conditioned *t,
         (second.reason != PLYECHO_REASON_NONE || third.time_u_s < 0.5 * second.time_u_s);
     struct plyecho_thickness taken = better ? third : second;
     compare_modes(t->centre_hz, better ? &second : &third, &taken);
-    time_to_thickness(o, true, &taken);
+    plyecho_wall_thickness(o, &taken);
     return taken;
 }
 

@@ -50,6 +50,7 @@ printf '[part]\nnominal_mm = 3.2\n[material]\nvelocity_m_s = 2950\n' >"$folder/s
 ./plyecho simulate --layer carbon:3.2 --delay-line pmma:14 -o "$folder/sound.wav" || exit 1
 table 'calibrate --sound' calibrate --sound "$folder/sound.wav" --procedure "$folder/sound.ini"
 table thickness thickness --velocity 2950 "$trace"
+table 'thickness --budget' thickness --budget --velocity 2950 "$trace"
 table assess assess --velocity 2950 "$trace"
 table probe probe "$trace"
 table plan plan --layer carbon:3.2
