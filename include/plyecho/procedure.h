@@ -106,6 +106,10 @@ struct plyecho_procedure {
     char digest[PLYECHO_DIGEST_ROOM]; /* of the file's bytes */
 };
 
+/* What a wall of this trade can be: below the first it was most likely given in metres. */
+#define PLYECHO_WALL_LEAST_MM 0.05
+#define PLYECHO_WALL_MOST_MM 1000.0
+
 /* Tolerance where a nominal wall is given without one, as a share of the nominal. */
 #define PLYECHO_NOMINAL_TOLERANCE_SHARE 0.1
 
@@ -117,6 +121,19 @@ struct plyecho_procedure {
 PLYECHO_API enum plyecho_code plyecho_procedure_read(struct plyecho_procedure *procedure,
                                                      const void *bytes, size_t size,
                                                      struct plyecho_error *err);
+
+/* The same, but it reads on behind each fault: up to most of them (at least 1) go to faults, in the
+ * order of the lines, contradictions last. Returns how many, 0: *procedure holds the file. */
+PLYECHO_API size_t plyecho_procedure_faults(struct plyecho_procedure *procedure,
+                                            const void *bytes, size_t size,
+                                            struct plyecho_error *faults, size_t most);
+
+/* What no setting can tell alone, such as an acceptance limit above the nominal wall: each is
+ * PLYECHO_BAD_ARGUMENT with the line of the setting to mend, 0 where that is not from a file.
+ * Returns how many, at most `most`. plyecho_procedure_read looks for them; who puts options over a
+ * procedure does so again. */
+PLYECHO_API size_t plyecho_procedure_contradictions(const struct plyecho_procedure *procedure,
+                                                    struct plyecho_error *faults, size_t most);
 
 /* Free what it owns and zero it; a zeroed one is fine. */
 PLYECHO_API void plyecho_procedure_clear(struct plyecho_procedure *procedure);

@@ -72,7 +72,9 @@ static const struct option options[] = {
     {.name = "nominal",
      .kind = OPTION_NUMBER,
      .argument = "MM",
-     .range = OPTION_ABOVE,
+     .range = OPTION_BETWEEN,
+     .least = PLYECHO_WALL_LEAST_MM,
+     .most = PLYECHO_WALL_MOST_MM,
      .offset = offsetof(struct calibrate_values, nominal_mm),
      .help = "wall to be measured; a warning says where the steps do not span it"},
     {.name = "attenuation",
@@ -414,9 +416,8 @@ static enum status calibrate_steps(const struct calibrate_values *v, struct setu
                                    struct messages *messages)
 {
     struct calibrated *c = memory_take(1, sizeof *c);
-    struct plyecho_known nominal = setup->assess.wall.nominal_m;
-    c->nominal_known = v->nominal_mm.set || nominal.known;
-    c->nominal_m = v->nominal_mm.set ? v->nominal_mm.value * 1e-3 : nominal.value;
+    c->nominal_known = setup->assess.wall.nominal_m.known;
+    c->nominal_m = setup->assess.wall.nominal_m.value;
     enum status status = fit(v, c, setup, messages) ? show(c, v, messages) : STATUS_TROUBLE;
     steps_clear(&c->steps);
     free(c);

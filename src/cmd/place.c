@@ -83,16 +83,13 @@ bool place_open(struct place *place, const char *text,
 {
     struct plyecho_error err = {.code = PLYECHO_OK};
     struct plyecho_known velocity = {wall->velocity_m_s > 0.0, wall->velocity_m_s};
-    enum plyecho_code code = PLYECHO_OK;
     place->whole = *wall;
     place->tolerance_stated = procedure->part.nominal_tolerance_m.set;
-    if (text != NULL)
-        code = plyecho_layers_read(&place->all, text, &err);
-    else
-        place->all = procedure->layers;
-    if (code == PLYECHO_OK && place->all.count == 0)
+    place->all = procedure->layers;
+    if (place->all.count == 0)
         return true;
-    if (code == PLYECHO_OK && plyecho_layers_coats(&place->all) == place->all.count)
+    enum plyecho_code code = PLYECHO_OK;
+    if (plyecho_layers_coats(&place->all) == place->all.count)
         code = plyecho_fail(&err, PLYECHO_BAD_ARGUMENT,
                             "every layer is a coat; declare the wall's own layers too");
     if (code == PLYECHO_OK)

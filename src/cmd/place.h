@@ -19,9 +19,9 @@ struct place {
     bool tolerance_stated;
 };
 
-/* Take the layers of the option's text (NULL: none) or else of the procedure, with what the wall's
- * options give to all of them, and make wall that of all layers together. False where there was
- * trouble, which has been said; procedure_file is only for that. */
+/* Take the layers of the procedure, with what the wall's options give to all of them, and make wall
+ * that of all layers together. False where there was trouble, which has been said; procedure_file,
+ * and the text of --layers where they are from there, are only for that. */
 bool place_open(struct place *place, const char *text,
                 const struct plyecho_procedure *procedure, const char *procedure_file,
                 struct plyecho_wall_options *wall, struct messages *messages);

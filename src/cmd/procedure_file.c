@@ -5,8 +5,25 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <plyecho/tracefile.h>
+
 #include "file.h"
 #include "memory.h"
+
+/* What does not read may be a trace given in the wrong place: of its bytes nobody wants to hear. */
+static enum plyecho_code explain(const struct file_bytes *bytes, enum plyecho_code code,
+                                 struct plyecho_error *err)
+{
+    const struct plyecho_read_options as_it_is = {.sample_rate_hz = 0.0};
+    struct plyecho_traces traces = {0};
+    if (code != PLYECHO_BAD_FILE || plyecho_tracefile_read(bytes->data, bytes->size, &as_it_is,
+                                                           &traces, NULL) != PLYECHO_OK)
+        return code;
+    plyecho_traces_clear(&traces);
+    return plyecho_fail(err, code,
+                        "is a trace, no procedure file; name the procedure here, and the trace "
+                        "as an input");
+}
 
 bool procedure_file_read(const char *path, struct plyecho_procedure *procedure,
                          struct messages *messages)
@@ -16,7 +33,8 @@ bool procedure_file_read(const char *path, struct plyecho_procedure *procedure,
     *procedure = (struct plyecho_procedure){.digest = ""};
     enum plyecho_code code = file_read(path, &bytes, &err);
     if (code == PLYECHO_OK)
-        code = plyecho_procedure_read(procedure, bytes.data, bytes.size, &err);
+        code = explain(&bytes, plyecho_procedure_read(procedure, bytes.data, bytes.size, &err),
+                       &err);
     if (code != PLYECHO_OK)
         message_error(messages, path, &err);
     free(bytes.data);
@@ -46,8 +64,10 @@ bool procedure_file_change(const char *path, const struct plyecho_procedure_chan
     struct plyecho_error err;
     enum plyecho_code code = read_to_change(path, &bytes, &err);
     if (code == PLYECHO_OK)
-        code =
-            plyecho_procedure_edit(bytes.data, bytes.size, changes, count, &text, &size, &err);
+        code = explain(
+            &bytes,
+            plyecho_procedure_edit(bytes.data, bytes.size, changes, count, &text, &size, &err),
+            &err);
     if (code == PLYECHO_OK)
         code = file_write(path, text, size, &err);
     if (code != PLYECHO_OK)

@@ -7,9 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <plyecho/laminate.h>
-#include <plyecho/media.h>
-
+#include "effective.h"
 #include "procedure_file.h"
 
 /* Centre frequencies further apart than this share are of two probes. */
@@ -20,12 +18,7 @@ static const double same_probe = 0.2;
 
 static const char *const modes[] = {"auto", "1", "2", "3", NULL};
 
-const struct option setup_options[] = {
-    {.name = "procedure",
-     .kind = OPTION_TEXT,
-     .argument = "FILE",
-     .offset = offsetof(struct setup_values, procedure),
-     .help = "procedure file with part, material, settings and limits; options win over it"},
+const struct option setup_over_options[] = {
     {.name = "velocity",
      .kind = OPTION_NUMBER,
      .argument = "M/S",
@@ -44,7 +37,9 @@ const struct option setup_options[] = {
     {.name = "nominal",
      .kind = OPTION_NUMBER,
      .argument = "MM",
-     .range = OPTION_ABOVE,
+     .range = OPTION_BETWEEN,
+     .least = PLYECHO_WALL_LEAST_MM,
+     .most = PLYECHO_WALL_MOST_MM,
      .offset = offsetof(struct setup_values, nominal_mm),
      .help =
          "wall thickness that the part should have; without it no full shadow is told from a "
@@ -96,6 +91,16 @@ const struct option setup_options[] = {
     {.name = NULL},
 };
 
+const struct option setup_options[] = {
+    {.name = "procedure",
+     .kind = OPTION_TEXT,
+     .argument = "FILE",
+     .offset = offsetof(struct setup_values, procedure),
+     .help = "procedure file with part, material, settings and limits; options win over it"},
+    {.name = "", .kind = OPTION_GROUP, .group = setup_over_options, .offset = 0},
+    {.name = NULL},
+};
+
 /* ---- procedure file and options ---- */
 
 static struct plyecho_known known(const struct plyecho_setting *setting)
@@ -103,40 +108,22 @@ static struct plyecho_known known(const struct plyecho_setting *setting)
     return (struct plyecho_known){setting->set, setting->set ? setting->value : 0.0};
 }
 
-/* An option over a setting; `scale` brings the option's unit to SI. */
-static struct plyecho_known chosen(const struct option_number *option, double scale,
-                                   const struct plyecho_setting *setting)
-{
-    if (option->set)
-        return (struct plyecho_known){true, option->value * scale};
-    return known(setting);
-}
-
-static void take_options(struct setup *setup, const struct setup_values *values)
+static void take_procedure(struct setup *setup)
 {
     const struct plyecho_procedure *p = &setup->procedure;
     struct plyecho_wall_options *wall = &setup->assess.wall;
     *wall = plyecho_wall_defaults();
-    wall->velocity_m_s = chosen(&values->velocity_m_s, 1.0, &p->material.velocity_m_s).value;
-    wall->velocity_u = chosen(&values->velocity_u_m_s, 1.0, &p->material.velocity_u_m_s);
-    /* a velocity from the command line does not inherit the uncertainty of another one */
-    if (values->velocity_m_s.set && !values->velocity_u_m_s.set)
-        wall->velocity_u.known = false;
-    wall->nominal_m = chosen(&values->nominal_mm, 1e-3, &p->part.nominal_m);
+    wall->velocity_m_s = known(&p->material.velocity_m_s).value;
+    wall->velocity_u = known(&p->material.velocity_u_m_s);
+    wall->nominal_m = known(&p->part.nominal_m);
     wall->tolerance_m = PLYECHO_NOMINAL_TOLERANCE_SHARE * wall->nominal_m.value;
     if (p->part.nominal_tolerance_m.set)
         wall->tolerance_m = p->part.nominal_tolerance_m.value;
     wall->attenuation = known(&p->material.attenuation_np_m_hz);
-    if (values->attenuation_db_mm_mhz.set)
-        wall->attenuation = (struct plyecho_known){
-            true, plyecho_attenuation_from_db_mm_mhz(values->attenuation_db_mm_mhz.value)};
-    wall->mode = (enum plyecho_mode)values->mode.index;
-    if (!values->mode.set && p->signal.mode.set)
+    if (p->signal.mode.set)
         wall->mode = (enum plyecho_mode)(int)p->signal.mode.value;
-    wall->zero_s = chosen(&values->zero_us, 1e-6, &p->calibration.zero_s);
-    wall->zero_u_s = chosen(&values->zero_u_us, 1e-6, &p->calibration.zero_u_s);
-    if (values->zero_us.set && !values->zero_u_us.set)
-        wall->zero_u_s.known = false;
+    wall->zero_s = known(&p->calibration.zero_s);
+    wall->zero_u_s = known(&p->calibration.zero_u_s);
     setup->assess.least_m = known(&p->acceptance.least_m);
 }
 
@@ -192,24 +179,42 @@ static void correct_velocity(struct setup *setup, const char *procedure_file,
 static void take_material(struct setup *setup, const char *procedure_file,
                           const struct messages *messages)
 {
-    const struct plyecho_procedure *p = &setup->procedure;
+    struct plyecho_procedure *p = &setup->procedure;
     struct plyecho_wall_options *wall = &setup->assess.wall;
-    const char *name = p->material.material.value;
-    const struct plyecho_medium *medium = name != NULL ? plyecho_medium_find(name) : NULL;
+    const struct plyecho_medium *medium = effective_take_material(p);
     if (medium == NULL)
         return;
-    if (!wall->attenuation.known)
-        wall->attenuation = (struct plyecho_known){
-            true, plyecho_attenuation_from_db_mm_mhz(medium->attenuation_db_mm_mhz)};
+    wall->attenuation = known(&p->material.attenuation_np_m_hz);
     if (wall->velocity_m_s > 0.0)
         return;
-    wall->velocity_m_s = medium->velocity_m_s;
-    if (!wall->velocity_u.known)
-        wall->velocity_u = (struct plyecho_known){true, medium->velocity_u_m_s};
+    wall->velocity_m_s = p->material.velocity_m_s.value;
+    wall->velocity_u = known(&p->material.velocity_u_m_s);
     message_note(messages, procedure_file,
                  "velocity %.0f m/s (u %.0f m/s) is the table's for %s, a starting value: "
                  "calibrate on the same lay-up before a thickness counts",
-                 wall->velocity_m_s, wall->velocity_u.value, name);
+                 wall->velocity_m_s, wall->velocity_u.value, medium->name);
+}
+
+/* Of a nominal that is not the file's: a procedure that contradicts itself was refused when it was read. Where
+ * an option brings it in, every wall is flagged, on the safe side, and no option mends it. */
+static bool check_least(const struct setup *setup, const struct setup_values *values,
+                        struct messages *messages)
+{
+    static const char words[] =
+        "line %ld: least_mm = %.6g is above the nominal wall of %.6g mm: "
+        "a wall as it should be is rejected";
+    const struct plyecho_known *nominal = &setup->assess.wall.nominal_m;
+    const struct plyecho_known *least = &setup->assess.least_m;
+    const char *file = values->procedure.value;
+    long line = setup->procedure.acceptance.least_m.line;
+    if (!nominal->known || !least->known || least->value <= nominal->value)
+        return true;
+    bool by_option = values->nominal_mm.set || values->layers.set;
+    if (by_option)
+        message_note(messages, file, words, line, least->value * 1e3, nominal->value * 1e3);
+    else
+        message_trouble(messages, file, words, line, least->value * 1e3, nominal->value * 1e3);
+    return by_option;
 }
 
 /* ---- reference pulse ---- */
@@ -249,18 +254,18 @@ static bool take_reference(struct setup *setup, const char *path, const char *sa
     return code == PLYECHO_OK;
 }
 
-static bool open_pulse(struct setup *setup, const struct setup_values *values,
-                       double sample_rate_hz, struct messages *messages)
+/* One that the procedure names lies beside it. */
+static bool open_pulse(struct setup *setup, const char *procedure_file, double sample_rate_hz,
+                       struct messages *messages)
 {
-    const char *from_procedure = setup->procedure.signal.pulse.value;
-    bool good = true;
-    if (values->pulse.set) {
-        good = take_reference(setup, values->pulse.value, NULL, sample_rate_hz, messages);
-    } else if (from_procedure != NULL) {
-        char *path = procedure_file_beside(values->procedure.value, from_procedure);
-        good = take_reference(setup, path, values->procedure.value, sample_rate_hz, messages);
-        free(path);
-    }
+    const struct plyecho_text_setting *pulse = &setup->procedure.signal.pulse;
+    if (pulse->value == NULL)
+        return true;
+    if (pulse->line == 0)
+        return take_reference(setup, pulse->value, NULL, sample_rate_hz, messages);
+    char *path = procedure_file_beside(procedure_file, pulse->value);
+    bool good = take_reference(setup, path, procedure_file, sample_rate_hz, messages);
+    free(path);
     return good;
 }
 
@@ -271,13 +276,16 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
     if (values->procedure.set &&
         !procedure_file_read(values->procedure.value, &setup->procedure, messages))
         return false;
-    take_options(setup, values);
+    if (!effective_take_options(&setup->procedure, values, messages))
+        return false;
+    take_procedure(setup);
     take_influences(setup, values);
     if (needs_velocity)
         correct_velocity(setup, values->procedure.value, messages);
     take_material(setup, values->procedure.value, messages);
     if (!place_open(&setup->place, values->layers.value, &setup->procedure,
-                    values->procedure.value, &setup->assess.wall, messages))
+                    values->procedure.value, &setup->assess.wall, messages) ||
+        !check_least(setup, values, messages))
         return false;
     if (setup->place.all.count > 0)
         setup->assess.layers = &setup->place.here;
@@ -287,17 +295,12 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
                         "under [material]");
         return false;
     }
-    struct plyecho_band band = {values->band.hz.low, values->band.hz.high};
-    bool has_band = values->band.hz.set;
-    if (!has_band && setup->procedure.signal.band_hz.set) {
-        band = setup->procedure.signal.band_hz.value;
-        has_band = true;
-    }
-    conditioning_open(&setup->conditioning, has_band ? &band : NULL);
-    if (!open_pulse(setup, values, sample_rate_hz, messages))
+    const struct plyecho_band_setting *band = &setup->procedure.signal.band_hz;
+    conditioning_open(&setup->conditioning, band->set ? &band->value : NULL);
+    if (!open_pulse(setup, values->procedure.value, sample_rate_hz, messages))
         return false;
     /* with a known pulse its band serves all traces */
-    if (!has_band && setup->assess.reference != NULL)
+    if (!band->set && setup->assess.reference != NULL)
         conditioning_open(&setup->conditioning, &setup->reference.band);
     return true;
 }

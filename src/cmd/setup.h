@@ -31,9 +31,10 @@ struct setup_values {
 };
 
 extern const struct option setup_options[];
+extern const struct option setup_over_options[]; /* all but --procedure */
 
 struct setup {
-    struct plyecho_procedure procedure;
+    struct plyecho_procedure procedure; /* with options and table put in (effective.h) */
     struct plyecho_reference reference;
     struct plyecho_assess_options assess; /* also holds the wall's options */
     struct place place;                   /* the layers that are expected */

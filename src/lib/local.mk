@@ -140,6 +140,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/plies.c \
 	src/lib/probe_character.c \
 	src/lib/procedure.c \
+	src/lib/procedure_contradictions.c \
 	src/lib/procedure_edit.c \
 	src/lib/procedure_keys.c \
 	src/lib/pulse.c \

@@ -31,9 +31,13 @@ struct section_seen {
 struct reader {
     struct plyecho_procedure *procedure;
     const key_row *section; /* first key of the section at hand, NULL ahead of all */
+    bool skipping;          /* what stands in a section that is not known */
     struct section_seen seen[SECTIONS_MOST];
     size_t seen_count;
-    struct plyecho_error *err;
+    struct plyecho_error fault; /* of the item at hand */
+    struct plyecho_error *err;  /* = &fault */
+    struct plyecho_error *faults;
+    size_t most, count;
 };
 
 static void *field(struct plyecho_procedure *procedure, const key_row *key)
@@ -96,11 +100,13 @@ static const key_row *nearest_key(struct pe_span name, const char *section)
 static enum plyecho_code read_section(struct reader *reader, const struct pe_ini_item *item)
 {
     const key_row *first = find_section(item->name);
+    reader->skipping = first == NULL;
     if (first == NULL)
         return plyecho_fail_line(reader->err, PLYECHO_BAD_FILE, item->line,
                                  "unknown section [%.*s]; the nearest known is [%s]",
                                  pe_span_shown(item->name), item->name.text,
                                  nearest_section(item->name));
+    reader->section = first;
     for (size_t i = 0; i < reader->seen_count; i++)
         if (reader->seen[i].first == first)
             return plyecho_fail_line(
@@ -108,7 +114,6 @@ static enum plyecho_code read_section(struct reader *reader, const struct pe_ini
                 "section [%s] began in line %ld already; put its keys there", first->section,
                 reader->seen[i].line);
     reader->seen[reader->seen_count++] = (struct section_seen){first, item->line};
-    reader->section = first;
     return PLYECHO_OK;
 }
 
@@ -291,6 +296,8 @@ static long line_of(const struct plyecho_procedure *procedure, const key_row *ke
 static enum plyecho_code read_entry(struct reader *reader, const struct pe_ini_item *item)
 {
     const key_row *key = NULL;
+    if (reader->skipping)
+        return PLYECHO_OK;
     enum plyecho_code code = find_key(reader, item, &key);
     if (code != PLYECHO_OK)
         return code;
@@ -321,66 +328,64 @@ static enum plyecho_code read_entry(struct reader *reader, const struct pe_ini_i
     return read_number(reader, item, key);
 }
 
-static enum plyecho_code read_items(struct reader *reader, struct pe_ini *ini)
+/* Keep a fault; false where reading on is no use or not wanted. */
+static bool go_on(struct reader *reader, enum plyecho_code code)
 {
-    for (;;) {
-        struct pe_ini_item item;
-        enum plyecho_code code = pe_ini_next(ini, &item, reader->err);
+    if (code == PLYECHO_OK)
+        return true;
+    reader->faults[reader->count++] = reader->fault;
+    return code != PLYECHO_NO_MEMORY && reader->count < reader->most;
+}
+
+static void read_items(struct reader *reader, struct pe_ini *ini)
+{
+    struct pe_ini_item item = {.kind = PE_INI_SECTION};
+    enum plyecho_code code = PLYECHO_OK;
+    while (go_on(reader, code)) {
+        code = pe_ini_next(ini, &item, reader->err);
         if (code == PLYECHO_OK && item.kind == PE_INI_END)
-            return PLYECHO_OK;
+            return;
         if (code == PLYECHO_OK)
             code = item.kind == PE_INI_SECTION ? read_section(reader, &item)
                                                : read_entry(reader, &item);
-        if (code != PLYECHO_OK)
-            return code;
     }
 }
 
-/* What no key can tell alone. */
-static enum plyecho_code check_together(const struct plyecho_procedure *procedure,
-                                        struct plyecho_error *err)
+size_t plyecho_procedure_faults(struct plyecho_procedure *procedure, const void *bytes,
+                                size_t size, struct plyecho_error *faults, size_t most)
 {
-    const struct plyecho_setting *nominal = &procedure->part.nominal_m;
-    const struct plyecho_setting *tolerance = &procedure->part.nominal_tolerance_m;
-    if (nominal->set && tolerance->set && tolerance->value >= nominal->value)
-        return plyecho_fail_line(err, PLYECHO_BAD_ARGUMENT, tolerance->line,
-                                 "nominal_tolerance_mm must be below nominal_mm of line %ld",
-                                 nominal->line);
-    const struct plyecho_setting *velocity = &procedure->material.velocity_m_s;
-    const struct plyecho_setting *velocity_u = &procedure->material.velocity_u_m_s;
-    if (velocity->set && velocity_u->set && velocity_u->value >= velocity->value)
-        return plyecho_fail_line(err, PLYECHO_BAD_ARGUMENT, velocity_u->line,
-                                 "velocity_u_m_s must be below velocity_m_s of line %ld",
-                                 velocity->line);
-    const struct plyecho_setting *recording = &procedure->calibration.recording_level_db;
-    const struct plyecho_setting *evaluation = &procedure->calibration.evaluation_level_db;
-    if (recording->set && evaluation->set && evaluation->value < recording->value)
-        return plyecho_fail_line(err, PLYECHO_BAD_ARGUMENT, evaluation->line,
-                                 "evaluation_level_db must not be below recording_level_db of "
-                                 "line %ld: what is evaluated is recorded",
-                                 recording->line);
-    return PLYECHO_OK;
+    *procedure = (struct plyecho_procedure){.digest = ""};
+    struct pe_ini ini;
+    struct reader reader = {.procedure = procedure, .faults = faults, .most = most};
+    reader.err = &reader.fault;
+    enum plyecho_code code = PLYECHO_OK;
+    if (size > most_bytes)
+        code = plyecho_fail(reader.err, PLYECHO_TOO_LARGE,
+                            "a procedure file has at most 1 MiB; is this one?");
+    if (code == PLYECHO_OK)
+        code = pe_ini_start(&ini, bytes, size, reader.err);
+    go_on(&reader, code);
+    if (reader.count == 0)
+        read_items(&reader, &ini);
+    if (reader.count < most)
+        reader.count += plyecho_procedure_contradictions(procedure, faults + reader.count,
+                                                         most - reader.count);
+    if (reader.count == 0)
+        plyecho_digest(bytes, size, procedure->digest);
+    else
+        plyecho_procedure_clear(procedure);
+    return reader.count;
 }
 
 enum plyecho_code plyecho_procedure_read(struct plyecho_procedure *procedure, const void *bytes,
                                          size_t size, struct plyecho_error *err)
 {
-    *procedure = (struct plyecho_procedure){.digest = ""};
-    if (size > most_bytes)
-        return plyecho_fail(err, PLYECHO_TOO_LARGE,
-                            "a procedure file has at most 1 MiB; is this one?");
-    struct pe_ini ini;
-    struct reader reader = {.procedure = procedure, .err = err};
-    enum plyecho_code code = pe_ini_start(&ini, bytes, size, err);
-    if (code == PLYECHO_OK)
-        code = read_items(&reader, &ini);
-    if (code == PLYECHO_OK)
-        code = check_together(procedure, err);
-    if (code == PLYECHO_OK)
-        plyecho_digest(bytes, size, procedure->digest);
-    else
-        plyecho_procedure_clear(procedure);
-    return code;
+    struct plyecho_error fault;
+    if (plyecho_procedure_faults(procedure, bytes, size, &fault, 1) == 0)
+        return PLYECHO_OK;
+    if (err != NULL)
+        *err = fault;
+    return fault.code;
 }
 
 void plyecho_procedure_clear(struct plyecho_procedure *procedure)

@@ -18,5 +18,13 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
         abort();
     }
     plyecho_procedure_clear(&procedure);
+    /* reading on finds the first fault first, and none where there is none */
+    struct plyecho_error faults[5];
+    size_t count = plyecho_procedure_faults(&procedure, bytes, size, faults, 5);
+    if (count > 5 || (count == 0) != (code == PLYECHO_OK) ||
+        (count > 0 && (faults[0].code != code || faults[0].line != err.line ||
+                       strcmp(faults[0].text, err.text) != 0)))
+        abort();
+    plyecho_procedure_clear(&procedure);
     return 0;
 }

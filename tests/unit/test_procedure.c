@@ -254,14 +254,19 @@ static void values_out_of_range_are_refused(void **state)
         {"[part]\nnominal_mm = -2\n", PLYECHO_BAD_ARGUMENT, 2, "out of range"},
         {"[part]\nnominal_mm = 1e999\n", PLYECHO_BAD_ARGUMENT, 2, "out of range"},
         {"[part]\nnominal_mm = 2.8\nnominal_tolerance_mm = 3\n", PLYECHO_BAD_ARGUMENT, 3,
-         "must be below nominal_mm of line 2"},
+         "nominal_tolerance_mm = 3 must be below nominal_mm = 2.8 of line 2"},
+        {"[part]\nnominal_mm = 0.0032\n", PLYECHO_BAD_ARGUMENT, 2, "0.0032 m is written 3.2"},
+        {"[acceptance]\nleast_mm = 3\n[part]\nnominal_mm = 2.8\n", PLYECHO_BAD_ARGUMENT, 2,
+         "least_mm = 3 must not be above nominal_mm = 2.8 of line 4"},
+        {"[part]\nnominal_mm = 3\ndiameter_mm = 6\n", PLYECHO_BAD_ARGUMENT, 3,
+         "diameter_mm = 6 must be above twice nominal_mm = 3 of line 2"},
         {"[part]\ndiameter_mm = 0\n", PLYECHO_BAD_ARGUMENT, 2, "out of range"},
         {"[material]\nvelocity_m_s = 0\n", PLYECHO_BAD_ARGUMENT, 2, "from 100 to 20000"},
         {"[material]\nvelocity_m_s = 2.95\n", PLYECHO_BAD_ARGUMENT, 2,
          "2.95 mm/us is written 2950"},
         {"[material]\nvelocity_u_m_s = -1\n", PLYECHO_BAD_ARGUMENT, 2, "out of range"},
         {"[material]\nvelocity_u_m_s = 3000\nvelocity_m_s = 2950\n", PLYECHO_BAD_ARGUMENT, 2,
-         "must be below velocity_m_s of line 3"},
+         "must be below velocity_m_s = 2950 of line 3"},
         {"[material]\nattenuation_db_mm_mhz = -0.1\n", PLYECHO_BAD_ARGUMENT, 2, "out of range"},
         {"[material]\ndensity_kg_m3 = 1.55\n", PLYECHO_BAD_ARGUMENT, 2,
          "1.55 g/cm3 is written 1550"},
@@ -276,6 +281,63 @@ static void values_out_of_range_are_refused(void **state)
         {"[acceptance]\nleast_mm = 0\n", PLYECHO_BAD_ARGUMENT, 2, "out of range"},
     };
     check_refusals(rows, COUNT(rows));
+}
+
+/* Each line's own fault, in the order of the lines; what stands in an unknown section is one fault. */
+static void all_faults_are_found_in_one_run(void **state)
+{
+    (void)state;
+    static const char text[] = "[part]\nnominal_mm = thick\n"
+                               "[metal]\nvelocity_m_s = x\ndensity = 3\n"
+                               "[material]\nvelocty_m_s = 2950\nvelocity_m_s = 2950\n"
+                               "velocity_m_s = 2960\n"
+                               "[part]\ndiameter_mm = 28.6\nnonsense\nname =\n"
+                               "[calibration]\nrecording_level_db = -10\n"
+                               "evaluation_level_db = -20\n";
+    static const struct {
+        long line;
+        const char *says;
+    } expected[] = {
+        {2, "'thick' is not a number"},
+        {3, "unknown section [metal]"},
+        {7, "unknown key 'velocty_m_s'"},
+        {9, "'velocity_m_s' stands in line 8 already"},
+        {10, "[part] began in line 1 already"},
+        {12, "'nonsense' is no 'key = value'"},
+        {13, "'name' has no value"},
+        {16, "must not be below recording_level_db"},
+    };
+    struct plyecho_procedure procedure;
+    struct plyecho_error faults[20];
+    size_t count = plyecho_procedure_faults(&procedure, text, strlen(text), faults, 20);
+    assert_int_equal(count, COUNT(expected));
+    for (size_t i = 0; i < count; i++) {
+        assert_int_equal(faults[i].line, expected[i].line);
+        if (strstr(faults[i].text, expected[i].says) == NULL)
+            fail_msg("%s", faults[i].text);
+    }
+    assert_int_equal(plyecho_procedure_faults(&procedure, text, strlen(text), faults, 3), 3);
+    assert_false(procedure.material.velocity_m_s.set);
+    assert_int_equal(plyecho_procedure_faults(&procedure, whole, strlen(whole), faults, 20), 0);
+    check_whole(&procedure);
+    plyecho_procedure_clear(&procedure);
+}
+
+/* Of settings that are not from the file the fault says so. */
+static void settings_of_the_command_line_contradict_the_file(void **state)
+{
+    (void)state;
+    struct plyecho_procedure procedure;
+    struct plyecho_error fault;
+    assert_int_equal(read_text(&procedure, whole, NULL), PLYECHO_OK);
+    assert_int_equal(plyecho_procedure_contradictions(&procedure, &fault, 1), 0);
+    procedure.part.nominal_m = (struct plyecho_setting){true, 2e-3, 0};
+    assert_int_equal(plyecho_procedure_contradictions(&procedure, &fault, 1), 1);
+    assert_int_equal(fault.line, 21);
+    assert_string_equal(
+        fault.text, "least_mm = 2.4 must not be above nominal_mm = 2 of the command line: a "
+                    "wall as it should be would be rejected");
+    plyecho_procedure_clear(&procedure);
 }
 
 static void a_file_of_a_megabyte_is_read_and_a_larger_one_refused(void **state)
@@ -368,6 +430,8 @@ int main(void)
         cmocka_unit_test(unknown_names_are_refused_with_the_nearest),
         cmocka_unit_test(values_that_are_no_numbers_are_refused),
         cmocka_unit_test(values_out_of_range_are_refused),
+        cmocka_unit_test(all_faults_are_found_in_one_run),
+        cmocka_unit_test(settings_of_the_command_line_contradict_the_file),
         cmocka_unit_test(a_file_of_a_megabyte_is_read_and_a_larger_one_refused),
         cmocka_unit_test(every_failing_allocation_is_survived),
         cmocka_unit_test(damaged_files_are_read_or_refused_in_words),

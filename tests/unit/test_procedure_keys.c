@@ -189,7 +189,7 @@ static void slips_are_refused_with_their_cure(void **state)
     assert_int_equal(plyecho_procedure_read(&procedure, levels, strlen(levels), &err),
                      PLYECHO_BAD_ARGUMENT);
     assert_int_equal(err.line, 3);
-    assert_non_null(strstr(err.text, "recording_level_db of line 2"));
+    assert_non_null(strstr(err.text, "recording_level_db = -14 of line 2"));
 }
 
 /* ISO 8601 calendar dates; the Gregorian leap years 2000 and 2028, not 2100. */

@@ -1,0 +1,88 @@
+#include <plyecho/procedure.h>
+
+#include <stdio.h>
+
+/* Two settings of which the first must be so or so against the second: else it is to be mended. */
+struct rule {
+    bool broken;
+    const char *first_name, *must, *second_name, *why;
+    const struct plyecho_setting *first, *second;
+    double scale; /* the unit of the names in SI */
+};
+
+enum { RULES = 5 };
+
+static void make_rules(const struct plyecho_procedure *p, struct rule rules[RULES])
+{
+    const struct plyecho_setting *nominal = &p->part.nominal_m;
+    const struct plyecho_setting *tolerance = &p->part.nominal_tolerance_m;
+    const struct plyecho_setting *tube = &p->part.diameter_m;
+    const struct plyecho_setting *least = &p->acceptance.least_m;
+    const struct plyecho_setting *velocity = &p->material.velocity_m_s;
+    const struct plyecho_setting *velocity_u = &p->material.velocity_u_m_s;
+    const struct plyecho_setting *recording = &p->calibration.recording_level_db;
+    const struct plyecho_setting *evaluation = &p->calibration.evaluation_level_db;
+    rules[0] = (struct rule){tolerance->value >= nominal->value,
+                             "nominal_tolerance_mm",
+                             "must be below",
+                             "nominal_mm",
+                             "",
+                             tolerance,
+                             nominal,
+                             1e-3};
+    rules[1] = (struct rule){tube->value <= 2.0 * nominal->value,
+                             "diameter_mm",
+                             "must be above twice",
+                             "nominal_mm",
+                             ": a tube has two walls",
+                             tube,
+                             nominal,
+                             1e-3};
+    rules[2] = (struct rule){least->value > nominal->value,
+                             "least_mm",
+                             "must not be above",
+                             "nominal_mm",
+                             ": a wall as it should be would be rejected",
+                             least,
+                             nominal,
+                             1e-3};
+    rules[3] = (struct rule){velocity_u->value >= velocity->value,
+                             "velocity_u_m_s",
+                             "must be below",
+                             "velocity_m_s",
+                             "",
+                             velocity_u,
+                             velocity,
+                             1.0};
+    rules[4] = (struct rule){evaluation->value < recording->value,
+                             "evaluation_level_db",
+                             "must not be below",
+                             "recording_level_db",
+                             ": what is evaluated is recorded",
+                             evaluation,
+                             recording,
+                             1.0};
+}
+
+static void fault_of(const struct rule *r, struct plyecho_error *fault)
+{
+    char where[40] = "the command line";
+    if (r->second->line > 0)
+        snprintf(where, sizeof where, "line %ld", r->second->line);
+    plyecho_fail_line(fault, PLYECHO_BAD_ARGUMENT, r->first->line,
+                      "%s = %.6g %s %s = %.6g of %s%s", r->first_name,
+                      r->first->value / r->scale, r->must, r->second_name,
+                      r->second->value / r->scale, where, r->why);
+}
+
+size_t plyecho_procedure_contradictions(const struct plyecho_procedure *procedure,
+                                        struct plyecho_error *faults, size_t most)
+{
+    struct rule rules[RULES];
+    size_t count = 0;
+    make_rules(procedure, rules);
+    for (size_t i = 0; i < RULES && count < most; i++)
+        if (rules[i].first->set && rules[i].second->set && rules[i].broken)
+            fault_of(&rules[i], &faults[count++]);
+    return count;
+}
