@@ -13,6 +13,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include <plyecho/along.h>
 #include <plyecho/analytic.h>
 #include <plyecho/digest.h>
 #include <plyecho/error.h>
@@ -51,7 +52,9 @@ struct plyecho_procedure {
         struct plyecho_setting nominal_m;           /* wall, above 0 */
         struct plyecho_setting nominal_tolerance_m; /* either way, above 0, below nominal */
         struct plyecho_setting diameter_m;          /* outer diameter of a tube */
-        struct plyecho_setting curvature_u_m;       /* of a thickness, by the curved surface */
+        struct plyecho_along nominal_along_m;  /* where it changes along the part, in the */
+        struct plyecho_along diameter_along_m; /* place of the one number */
+        struct plyecho_setting curvature_u_m;  /* of a thickness, by the curved surface */
     } part;
     struct {
         struct plyecho_text_setting instrument, recorder, probe, couplant;

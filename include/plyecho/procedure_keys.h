@@ -30,8 +30,9 @@ struct plyecho_procedure_key {
     const char *section;
     const char *name; /* "" for PLYECHO_KEY_LAYER */
     enum plyecho_key_kind kind;
-    size_t offset;            /* of the field in struct plyecho_procedure */
-    double scale;             /* turns the file's unit into the field's */
+    size_t offset; /* of the field in struct plyecho_procedure */
+    size_t along;  /* of the field that takes a table against axial_mm in its place; 0: none */
+    double scale;  /* turns the file's unit into the field's */
     double least, most;       /* of a number, in the file's unit, both allowed */
     const char *const *words; /* of PLYECHO_KEY_WORD, NULL behind the last */
     const char *unit;         /* of the number in the file; "" where it has none */
@@ -45,7 +46,7 @@ struct plyecho_procedure_key {
 /* All keys, those of a section together, in the order of the file; NULL behind the last. */
 PLYECHO_API const struct plyecho_procedure_key *plyecho_procedure_key_at(size_t index);
 
-enum { PLYECHO_PROCEDURE_VALUE_ROOM = 400 };
+enum { PLYECHO_PROCEDURE_VALUE_ROOM = PLYECHO_ALONG_ROOM };
 
 /* What a procedure has for a key, in the file's form and unit; a text longer than the room is cut.
  * False where it is not set; not for PLYECHO_KEY_LAYER. *line is where it stands, 0: not from a file. */

@@ -33,6 +33,8 @@ static void numbers_over(struct plyecho_procedure *p, const struct setup_values 
     over(&p->material.velocity_m_s, &v->velocity_m_s, 1.0);
     over(&p->material.velocity_u_m_s, &v->velocity_u_m_s, 1.0);
     over(&p->part.nominal_m, &v->nominal_mm, 1e-3);
+    if (v->nominal_mm.set)
+        p->part.nominal_along_m.count = 0;
     over(&p->material.attenuation_np_m_hz, &v->attenuation_db_mm_mhz,
          plyecho_attenuation_from_db_mm_mhz(1.0));
     over(&p->calibration.zero_s, &v->zero_us, 1e-6);

@@ -1,6 +1,7 @@
 #include "measure.h"
 
 #include <stdio.h>
+#include <string.h>
 
 const struct option measure_options[] = {
     {.name = "",
@@ -25,6 +26,16 @@ struct cell cell_thickness(const struct plyecho_thickness *t)
     return cell_measured(t->thickness_m * 1e3, u * 1e3);
 }
 
+/* What is to be said of a trace's place, once for channels of a file that have it in common. */
+static void tell_place(const struct messages *messages, const struct input_trace *input,
+                       const struct place *place, char last[PLACE_NOTE_ROOM])
+{
+    bool again = input->trace.channel > 1 && strcmp(place->note, last) == 0;
+    if (place->note[0] != '\0' && !again)
+        message_note(messages, input->name, "%s", place->note);
+    memcpy(last, place->note, PLACE_NOTE_ROOM);
+}
+
 enum status measure_each(const struct invocation *invocation, const struct column *columns,
                          size_t count, measure_function *measure)
 {
@@ -43,10 +54,12 @@ enum status measure_each(const struct invocation *invocation, const struct colum
     struct input_trace input;
     struct plyecho_error err, last = {0};
     struct measured done = {.going = true};
+    char note[PLACE_NOTE_ROOM] = "";
     bool flagged = false;
     while (done.going && inputs_next_trace(inputs, &input)) {
         struct plyecho_conditioned conditioned;
         enum plyecho_code code = setup_condition(&setup, &input.trace, &conditioned, &err);
+        tell_place(messages, &input, &setup.place, note);
         if (code == PLYECHO_OK || code == PLYECHO_UNSUITABLE) {
             done = measure(&setup, &table, &input, code == PLYECHO_OK ? &conditioned : NULL);
             flagged |= done.flagged;

@@ -3,6 +3,7 @@
 #include "place.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 static const double mm = 1e-3;
@@ -85,6 +86,8 @@ bool place_open(struct place *place, const char *text,
     struct plyecho_known velocity = {wall->velocity_m_s > 0.0, wall->velocity_m_s};
     place->whole = *wall;
     place->tolerance_stated = procedure->part.nominal_tolerance_m.set;
+    place->nominal_m = procedure->part.nominal_along_m;
+    place->note[0] = '\0';
     place->all = procedure->layers;
     if (place->all.count == 0)
         return true;
@@ -106,22 +109,63 @@ bool place_open(struct place *place, const char *text,
     return true;
 }
 
+/* The nominal at a place of a tapered part, for the wall with all its layers. */
+static void take_nominal(struct place *place, struct plyecho_known axial_m)
+{
+    const struct plyecho_along *table = &place->nominal_m;
+    struct plyecho_wall_options *whole = &place->whole;
+    whole->nominal_m = (struct plyecho_known){false, 0.0};
+    if (axial_m.known)
+        whole->nominal_m = plyecho_along_at(table, axial_m.value);
+    if (!place->tolerance_stated)
+        whole->tolerance_m = PLYECHO_NOMINAL_TOLERANCE_SHARE * whole->nominal_m.value;
+    if (whole->nominal_m.known)
+        return;
+    const char *then = place->all.count > 0 ? "judged by the sum of its layers"
+                                            : "judged without a nominal wall";
+    if (!axial_m.known)
+        snprintf(place->note, sizeof place->note,
+                 "no label axial_mm, along which nominal_mm changes: %s; set the label", then);
+    else
+        snprintf(place->note, sizeof place->note,
+                 "axial_mm %.6g is outside the table of nominal_mm, %.6g to %.6g: %s",
+                 axial_m.value / mm, table->axial_m[0] / mm,
+                 table->axial_m[table->count - 1] / mm, then);
+}
+
+static enum plyecho_code take_layers(struct place *place, struct plyecho_known angle_deg,
+                                     struct plyecho_known axial_m,
+                                     struct plyecho_wall_options *wall,
+                                     struct plyecho_error *err)
+{
+    enum plyecho_code code = check_nominal(place, err);
+    plyecho_layers_at(&place->all, angle_deg, axial_m, &place->here);
+    if (code == PLYECHO_OK && plyecho_layers_coats(&place->here) == place->here.count)
+        code = plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
+                            "no layer of the wall is expected at its angle_deg and axial_mm; "
+                            "widen the extents, or mend the labels");
+    if (code == PLYECHO_OK)
+        take_wall(place, wall);
+    return code;
+}
+
 enum plyecho_code place_at(struct place *place, const struct plyecho_trace *trace,
                            struct plyecho_wall_options *wall, struct plyecho_error *err)
 {
     struct plyecho_known angle_deg = {0}, axial_m = {0};
-    if (place->all.count == 0)
+    place->note[0] = '\0';
+    if (place->all.count == 0 && place->nominal_m.count == 0)
         return PLYECHO_OK;
     enum plyecho_code code = label(trace, "angle_deg", 1.0, &angle_deg, err);
     if (code == PLYECHO_OK)
         code = label(trace, "axial_mm", mm, &axial_m, err);
     if (code != PLYECHO_OK)
         return code;
-    plyecho_layers_at(&place->all, angle_deg, axial_m, &place->here);
-    if (plyecho_layers_coats(&place->here) == place->here.count)
-        return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
-                            "no layer of the wall is expected at its angle_deg and axial_mm; "
-                            "widen the extents, or mend the labels");
-    take_wall(place, wall);
-    return PLYECHO_OK;
+    if (place->nominal_m.count > 0) {
+        take_nominal(place, axial_m);
+        wall->nominal_m = place->whole.nominal_m;
+        wall->tolerance_m = place->whole.tolerance_m;
+    }
+    return place->all.count > 0 ? take_layers(place, angle_deg, axial_m, wall, err)
+                                : PLYECHO_OK;
 }

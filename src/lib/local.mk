@@ -4,6 +4,7 @@
 # itself, so that they reach what is not exported.
 plyechoincludedir = $(includedir)/plyecho
 plyechoinclude_HEADERS = \
+	include/plyecho/along.h \
 	include/plyecho/analytic.h \
 	include/plyecho/average.h \
 	include/plyecho/budget.h \
@@ -51,6 +52,7 @@ noinst_LTLIBRARIES += src/lib/libcore.la
 src_lib_libcore_la_SOURCES = \
 	src/lib/alloc.c \
 	src/lib/alloc.h \
+	src/lib/along.c \
 	src/lib/analytic.c \
 	src/lib/audio_container.c \
 	src/lib/audio_container.h \

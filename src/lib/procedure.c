@@ -157,6 +157,24 @@ static bool read_frequency(struct pe_span text, double *value)
     return plyecho_number_parse(copy, value, NULL) == PLYECHO_OK;
 }
 
+/* A table against axial_mm has points with `at` in them. */
+static bool is_table(struct pe_span text)
+{
+    for (size_t i = 0; i + 1 < text.size; i++)
+        if (text.text[i] == 'a' && text.text[i + 1] == 't')
+            return true;
+    return false;
+}
+
+static enum plyecho_code read_along(struct reader *reader, const struct pe_ini_item *item,
+                                    const key_row *key)
+{
+    const struct plyecho_along_range range = {key->name, key->least, key->most, key->scale};
+    struct plyecho_along *along = (void *)((char *)reader->procedure + key->along);
+    return plyecho_along_read(along, item->value.text, item->value.size, &range, item->line,
+                              reader->err);
+}
+
 /* The number and nothing behind it. */
 static bool scan_number(struct pe_span text, const key_row *key, double *value)
 {
@@ -171,6 +189,8 @@ static enum plyecho_code read_number(struct reader *reader, const struct pe_ini_
 {
     struct pe_span text = item->value;
     double value = 0;
+    if (key->along != 0 && is_table(text))
+        return read_along(reader, item, key);
     if (!scan_number(text, key, &value))
         return plyecho_fail_line(
             reader->err, PLYECHO_BAD_NUMBER, item->line,

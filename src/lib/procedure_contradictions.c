@@ -12,11 +12,52 @@ struct rule {
 
 enum { RULES = 5 };
 
-static void make_rules(const struct plyecho_procedure *p, struct rule rules[RULES])
+/* Settings that may change along the part, where they matter most. */
+struct worst {
+    struct plyecho_setting thinnest;      /* nominal wall */
+    struct plyecho_setting tube, in_tube; /* diameter, and the nominal wall at that place */
+};
+
+static struct plyecho_setting at(const struct plyecho_setting *one,
+                                 const struct plyecho_along *along, double axial_m)
 {
-    const struct plyecho_setting *nominal = &p->part.nominal_m;
+    if (along->count == 0)
+        return *one;
+    struct plyecho_known value = plyecho_along_at(along, axial_m);
+    return (struct plyecho_setting){value.known, value.value, along->line};
+}
+
+/* Both change on straight lines: what is worst is so at a point of one of them. */
+static void look_at(const struct plyecho_procedure *p, double axial_m, struct worst *w)
+{
+    struct plyecho_setting wall = at(&p->part.nominal_m, &p->part.nominal_along_m, axial_m);
+    struct plyecho_setting tube = at(&p->part.diameter_m, &p->part.diameter_along_m, axial_m);
+    if (wall.set && (!w->thinnest.set || wall.value < w->thinnest.value))
+        w->thinnest = wall;
+    bool tighter =
+        !w->tube.set || tube.value - 2.0 * wall.value < w->tube.value - 2.0 * w->in_tube.value;
+    if (wall.set && tube.set && tighter) {
+        w->tube = tube;
+        w->in_tube = wall;
+    }
+}
+
+static void find_worst(const struct plyecho_procedure *p, struct worst *w)
+{
+    *w = (struct worst){.thinnest = {.set = false}};
+    look_at(p, 0.0, w); /* the same everywhere, if it is the same everywhere */
+    for (size_t k = 0; k < p->part.nominal_along_m.count; k++)
+        look_at(p, p->part.nominal_along_m.axial_m[k], w);
+    for (size_t k = 0; k < p->part.diameter_along_m.count; k++)
+        look_at(p, p->part.diameter_along_m.axial_m[k], w);
+}
+
+static void make_rules(const struct plyecho_procedure *p, const struct worst *worst,
+                       struct rule rules[RULES])
+{
+    const struct plyecho_setting *nominal = &worst->thinnest;
     const struct plyecho_setting *tolerance = &p->part.nominal_tolerance_m;
-    const struct plyecho_setting *tube = &p->part.diameter_m;
+    const struct plyecho_setting *tube = &worst->tube;
     const struct plyecho_setting *least = &p->acceptance.least_m;
     const struct plyecho_setting *velocity = &p->material.velocity_m_s;
     const struct plyecho_setting *velocity_u = &p->material.velocity_u_m_s;
@@ -30,13 +71,13 @@ static void make_rules(const struct plyecho_procedure *p, struct rule rules[RULE
                              tolerance,
                              nominal,
                              1e-3};
-    rules[1] = (struct rule){tube->value <= 2.0 * nominal->value,
+    rules[1] = (struct rule){tube->value <= 2.0 * worst->in_tube.value,
                              "diameter_mm",
                              "must be above twice",
                              "nominal_mm",
                              ": a tube has two walls",
                              tube,
-                             nominal,
+                             &worst->in_tube,
                              1e-3};
     rules[2] = (struct rule){least->value > nominal->value,
                              "least_mm",
@@ -79,8 +120,10 @@ size_t plyecho_procedure_contradictions(const struct plyecho_procedure *procedur
                                         struct plyecho_error *faults, size_t most)
 {
     struct rule rules[RULES];
+    struct worst worst;
     size_t count = 0;
-    make_rules(procedure, rules);
+    find_worst(procedure, &worst);
+    make_rules(procedure, &worst, rules);
     for (size_t i = 0; i < RULES && count < most; i++)
         if (rules[i].first->set && rules[i].second->set && rules[i].broken)
             fault_of(&rules[i], &faults[count++]);

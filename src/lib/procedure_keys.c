@@ -7,6 +7,7 @@
 #include "units.h"
 
 #define AT(member) .offset = offsetof(struct plyecho_procedure, member)
+#define ALONG(member) .along = offsetof(struct plyecho_procedure, member)
 #define TINY 1e-6 /* "above 0" in mm: a nanometre */
 
 static const char *const modes[] = {"auto", "1", "2", "3", NULL};
@@ -19,18 +20,19 @@ static const struct plyecho_procedure_key keys[] = {
      .scale = 1, .unit = "", .hint = "",
      .absent = "for the reader of the file", .example = "Tricycle 12, steerer tube",
      .help = "what is measured"},
-    {.section = "part", .name = "nominal_mm", .kind = PLYECHO_KEY_NUMBER, AT(part.nominal_m),
+    {.section = "part", .name = "nominal_mm", .kind = PLYECHO_KEY_NUMBER, AT(part.nominal_m), ALONG(part.nominal_along_m),
      .scale = 1e-3, .least = PLYECHO_WALL_LEAST_MM, .most = PLYECHO_WALL_MOST_MM, .unit = "mm", .hint = "; 0.0032 m is written 3.2",
      .absent = "the verdict rests on the trace alone and says so", .example = "3.2",
-     .help = "wall thickness that the part should have"},
+     .help = "wall thickness that the part should have; of a tapered part at several axial_mm: "
+             "3.2 at 0, 2.8 at 120"},
     {.section = "part", .name = "nominal_tolerance_mm", .kind = PLYECHO_KEY_NUMBER, AT(part.nominal_tolerance_m),
      .scale = 1e-3, .least = TINY, .most = 1000, .unit = "mm", .hint = "",
      .absent = "10 % of nominal_mm", .example = "0.32",
      .help = "how far a sound wall may be off, either way"},
-    {.section = "part", .name = "diameter_mm", .kind = PLYECHO_KEY_NUMBER, AT(part.diameter_m),
+    {.section = "part", .name = "diameter_mm", .kind = PLYECHO_KEY_NUMBER, AT(part.diameter_m), ALONG(part.diameter_along_m),
      .scale = 1e-3, .least = 1, .most = 100000, .unit = "mm", .hint = "; 0.0286 m is written 28.6",
      .absent = "a flat part", .example = "28.6",
-     .help = "outer diameter of a tube"},
+     .help = "outer diameter of a tube; of a tapered one as nominal_mm: 28.6 at 0, 31.8 at 120"},
     {.section = "part", .name = "curvature_u_mm", .kind = PLYECHO_KEY_NUMBER, AT(part.curvature_u_m),
      .scale = 1e-3, .least = 0, .most = 1000, .unit = "mm", .hint = "",
      .absent = "the uncertainty budget lacks it and says so", .example = "0.005",
@@ -256,7 +258,14 @@ bool plyecho_procedure_value(const struct plyecho_procedure *procedure,
 {
     const void *field = (const char *)procedure + key->offset;
     const size_t room = PLYECHO_PROCEDURE_VALUE_ROOM;
+    const struct plyecho_along *along =
+        key->along != 0 ? (const void *)((const char *)procedure + key->along) : NULL;
     out[0] = '\0';
+    if (along != NULL && along->count > 0) {
+        *line = along->line;
+        plyecho_along_text(along, key->scale, out);
+        return true;
+    }
     switch (key->kind) {
     case PLYECHO_KEY_BAND:
         *line = ((const struct plyecho_band_setting *)field)->line;

@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include <plyecho/procedure.h>
+#include <plyecho/procedure_keys.h>
 
 #include "failing_alloc.h"
 
@@ -110,6 +111,74 @@ static void line_ends_and_a_mark_change_nothing_but_the_digest(void **state)
     assert_string_not_equal(a.digest, b.digest);
     plyecho_procedure_clear(&a);
     plyecho_procedure_clear(&b);
+}
+
+/* Of a tapered tube: in the place of one number, and as it is written when it is listed. */
+static void nominal_and_diameter_may_be_tables(void **state)
+{
+    (void)state;
+    static const char text[] =
+        "[part]\nnominal_mm = 3.8 at 0, 3.2 at 60.5\n"
+        "diameter_mm = 31.8 at -10, 28.6 at 60\n[acceptance]\nleast_mm = 3.2\n";
+    struct plyecho_procedure p;
+    struct plyecho_error err;
+    if (read_text(&p, text, &err) != PLYECHO_OK)
+        fail_msg("%s", err.text);
+    assert_false(p.part.nominal_m.set || p.part.diameter_m.set);
+    assert_int_equal(p.part.nominal_along_m.count, 2);
+    assert_int_equal(p.part.nominal_along_m.line, 2);
+    assert_int_equal(p.part.diameter_along_m.line, 3);
+    assert_true(p.part.nominal_along_m.axial_m[1] == 60.5 * 1e-3);
+    assert_true(p.part.diameter_along_m.value[1] == 28.6 * 1e-3);
+    const struct plyecho_procedure_key *key;
+    size_t tables = 0;
+    for (size_t k = 0; (key = plyecho_procedure_key_at(k)) != NULL; k++) {
+        char value[PLYECHO_PROCEDURE_VALUE_ROOM];
+        long line;
+        if (key->along == 0 || !plyecho_procedure_value(&p, key, value, &line))
+            continue;
+        assert_string_equal(value,
+                            tables == 0 ? "3.8 at 0, 3.2 at 60.5" : "31.8 at -10, 28.6 at 60");
+        assert_int_equal(line, 2 + (long)tables++);
+    }
+    assert_int_equal(tables, 2);
+    plyecho_procedure_clear(&p);
+    assert_int_equal(p.part.nominal_along_m.count, 0);
+}
+
+/* What must hold between settings must hold all along the part. */
+static void tables_are_held_to_the_rules_everywhere(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text, *says;
+        long line;
+    } bad[] = {
+        {"[part]\nnominal_mm = 3 at 9, 2 at 0\n", "rising order", 2},
+        {"[part]\nnominal_mm = 3 at 0, 2 at 9\nnominal_mm = 3\n", "stands in line 2 already",
+         3},
+        {"[part]\nnominal_mm = 3\nnominal_mm = 3 at 0, 2 at 9\n", "stands in line 2 already",
+         3},
+        {"[part]\nnominal_mm = 0.003 at 0, 2 at 9\n", "0.05 to 1000", 2},
+        {"[part]\nnominal_mm = 3 at 0, 2 at 9\nnominal_tolerance_mm = 2.5\n",
+         "must be below nominal_mm = 2 of line 2", 3},
+        {"[part]\nnominal_mm = 3 at 0, 2 at 9\n[acceptance]\nleast_mm = 2.5\n",
+         "must not be above nominal_mm = 2", 4},
+        /* in the middle the tube is thin and the wall is not */
+        {"[part]\nnominal_mm = 3 at 0, 3 at 20\ndiameter_mm = 9 at 0, 5 at 10, 9 at 20\n",
+         "diameter_mm = 5 must be above twice nominal_mm = 3", 3},
+        {"[part]\nnominal_mm = 2 at 0, 3 at 10, 2 at 20\ndiameter_mm = 5\n",
+         "diameter_mm = 5 must be above twice nominal_mm = 3", 3},
+        {"[part]\nname = 3 at 0, 2 at 9\nvelocity_m_s = 2950\n", "belongs to section", 3},
+        {"[material]\nvelocity_m_s = 2950 at 0, 2900 at 9\n", "is not a number", 2},
+    };
+    for (size_t i = 0; i < COUNT(bad); i++) {
+        struct plyecho_procedure p;
+        struct plyecho_error err;
+        if (read_text(&p, bad[i].text, &err) == PLYECHO_OK ||
+            strstr(err.text, bad[i].says) == NULL || err.line != bad[i].line)
+            fail_msg("%s: line %ld: %s", bad[i].text, err.line, err.text);
+    }
 }
 
 static void nothing_is_filled_in(void **state)
@@ -424,6 +493,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_key_is_read_with_its_line),
         cmocka_unit_test(line_ends_and_a_mark_change_nothing_but_the_digest),
+        cmocka_unit_test(nominal_and_diameter_may_be_tables),
+        cmocka_unit_test(tables_are_held_to_the_rules_everywhere),
         cmocka_unit_test(nothing_is_filled_in),
         cmocka_unit_test(every_mode_is_known),
         cmocka_unit_test(bad_syntax_is_refused_with_its_line_and_cure),
