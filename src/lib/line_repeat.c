@@ -9,6 +9,7 @@
 
 #include "alloc.h"
 #include "fourier.h"
+#include "second_pass.h"
 
 /* Time lost or doubled is looked for up to this share of the wall's, from two samples on, in steps of
  * that share of a period at the most, then in samples about the best. */
@@ -28,10 +29,7 @@ static const double weak_line = 0.02;
 /* What the line takes from its repeat grows with frequency: losses tried, Np at the centre frequency, with the
  * dispersion that goes with them. */
 static const double line_loss[] = {0.0, 0.5, 1.0, 1.5, 2.0};
-enum { LOSSES = sizeof line_loss / sizeof line_loss[0] };
-
-/* Less of a second pass than this share is not compared. */
-static const double least_held = 0.1;
+enum { LOSSES = sizeof line_loss / sizeof line_loss[0], PLACES = 2 };
 
 /* Shares of what the repeat holds beyond noise that the wall must explain, for the repeat to be this wall's
  * and for lost time to be believed; and how far it must stand above noise. */
@@ -41,15 +39,20 @@ static const double share_of_wall = 0.4, share_of_lost = 0.7, least_taken = 40.0
  * whole record: on whole simulated records hardly ever above 25, on cut ones mostly above 50. */
 static const double least_gain = 30.0, whole_gain = -5.0;
 
-enum part { BEFORE, ACROSS, BEHIND, PARTS };
-enum { PULSE = PARTS, AGAIN, ARRAYS };
+/* Gaps and losses are gone through on the lines of the band alone, on a time base with so many samples a
+ * period of its width, where delays are rounded to whole ones; the best are looked at with all samples. */
+enum { SAMPLES_A_PERIOD = 3 };
+
+enum { PULSE, BEFORE, BEHIND, AGAIN, SPECTRA };
+enum { COARSE, FINE, PASSES };
 
 struct pe_line_repeat {
     double sample_rate_hz;
-    size_t length; /* of the transforms; 0: none planned yet */
-    fftwf_complex *line[ARRAYS], *seen[PARTS], *over;
-    double *energy;
-    fftwf_plan forward, backward;
+    struct plyecho_band band; /* that the coarse pass holds */
+    size_t length;            /* of the spectra; 0: none planned yet */
+    fftwf_complex *spectrum[SPECTRA], *over;
+    fftwf_plan forward;
+    struct pe_second_pass pass[PASSES];
 };
 
 /* Sample numbers of the record. */
@@ -60,26 +63,16 @@ struct stretches {
     long expected, reach, gap; /* lag of the repeat, how far it may be off; the longest gap */
 };
 
-static void drop_plan(struct pe_line_repeat *r)
+static void drop_plans(struct pe_line_repeat *r)
 {
     if (r->forward != NULL)
         fftwf_destroy_plan(r->forward);
-    if (r->backward != NULL)
-        fftwf_destroy_plan(r->backward);
-    for (int k = 0; k < ARRAYS; k++) {
-        fftwf_free(r->line[k]);
-        r->line[k] = NULL;
-    }
-    for (int k = 0; k < PARTS; k++) {
-        fftwf_free(r->seen[k]);
-        r->seen[k] = NULL;
-    }
+    for (int k = 0; k < SPECTRA; k++)
+        fftwf_free(r->spectrum[k]);
     fftwf_free(r->over);
-    r->over = NULL;
-    free(r->energy);
-    r->energy = NULL;
-    r->forward = r->backward = NULL;
-    r->length = 0;
+    for (int k = 0; k < PASSES; k++)
+        pe_second_pass_drop(&r->pass[k]);
+    *r = (struct pe_line_repeat){.sample_rate_hz = r->sample_rate_hz};
 }
 
 enum plyecho_code pe_line_repeat_new(struct pe_line_repeat **out, double sample_rate_hz,
@@ -96,31 +89,47 @@ void pe_line_repeat_free(struct pe_line_repeat *r)
 {
     if (r == NULL)
         return;
-    drop_plan(r);
+    drop_plans(r);
     free(r);
 }
 
-static bool plan(struct pe_line_repeat *r, size_t least)
+static size_t length_for(size_t least)
 {
-    size_t length = pe_good_length(least);
-    if (length == r->length)
+    return PE_PASS_ABREAST * pe_good_length((least + PE_PASS_ABREAST - 1) / PE_PASS_ABREAST);
+}
+
+static bool plan_all(struct pe_line_repeat *r, size_t length)
+{
+    double lines = (double)length / r->sample_rate_hz;
+    long half = (long)length / 2, low = (long)(r->band.low_hz * lines),
+         high = (long)(r->band.high_hz * lines) + 2;
+    low = low > 1 ? low : 1;
+    high = high < half ? high : half;
+    bool held = low < high && (r->over = fftwf_alloc_complex(length)) != NULL;
+    for (int k = 0; k < SPECTRA && held; k++)
+        held = (r->spectrum[k] = fftwf_alloc_complex(length)) != NULL;
+    if (!held)
+        return false;
+    r->forward = fftwf_plan_dft_1d((int)length, r->spectrum[0], r->spectrum[0], FFTW_FORWARD,
+                                   FFTW_ESTIMATE);
+    size_t few = length_for(SAMPLES_A_PERIOD * (size_t)(high - low));
+    return r->forward != NULL && pe_second_pass_plan(&r->pass[FINE], length, length, 1, half) &&
+           pe_second_pass_plan(&r->pass[COARSE], few < length ? few : length, length, low,
+                               high);
+}
+
+/* Lengths in steps, so that plans serve many traces. */
+static bool plan(struct pe_line_repeat *r, size_t least, struct plyecho_band band)
+{
+    enum { STEP = 256 };
+    size_t length = length_for((least + STEP - 1) / STEP * STEP);
+    bool same_band = band.low_hz == r->band.low_hz && band.high_hz == r->band.high_hz;
+    if (length == r->length && same_band)
         return length > 0;
-    drop_plan(r);
-    bool held = length > 0;
-    for (int k = 0; k < ARRAYS && held; k++)
-        held = (r->line[k] = fftwf_alloc_complex(length)) != NULL;
-    for (int k = 0; k < PARTS && held; k++)
-        held = (r->seen[k] = fftwf_alloc_complex(length)) != NULL;
-    held = held && (r->over = fftwf_alloc_complex(length)) != NULL;
-    held = held && (r->energy = pe_alloc(length + 1, sizeof *r->energy)) != NULL;
-    if (held) {
-        r->forward =
-            fftwf_plan_dft_1d((int)length, r->line[0], r->line[0], FFTW_FORWARD, FFTW_ESTIMATE);
-        r->backward = fftwf_plan_dft_1d((int)length, r->line[0], r->line[0], FFTW_BACKWARD,
-                                        FFTW_ESTIMATE);
-    }
-    if (r->forward == NULL || r->backward == NULL) {
-        drop_plan(r);
+    drop_plans(r);
+    r->band = band;
+    if (length == 0 || !plan_all(r, length)) {
+        drop_plans(r);
         return false;
     }
     r->length = length;
@@ -153,10 +162,10 @@ static bool find_stretches(const struct plyecho_conditioned *t, const struct pe_
 }
 
 /* The analytic signal of some samples, its end faded, as lines. */
-static void take(struct pe_line_repeat *r, int array, const struct plyecho_conditioned *t,
+static void take(struct pe_line_repeat *r, int which, const struct plyecho_conditioned *t,
                  long origin, long from, long to, long fade)
 {
-    fftwf_complex *x = r->line[array];
+    fftwf_complex *x = r->spectrum[which];
     memset(x, 0, r->length * sizeof *x);
     for (long i = from; i < to; i++) {
         float w = i >= to - fade ? (float)(to - i) / (float)(fade + 1) : 1.0f;
@@ -165,111 +174,77 @@ static void take(struct pe_line_repeat *r, int array, const struct plyecho_condi
     fftwf_execute_dft(r->forward, x, x);
 }
 
-/* From the spectrum of the first pass squared to that of the second, but for a factor; the record's negative
- * frequencies are empty. */
-static void weigh_lines(struct pe_line_repeat *r, double centre_hz, double loss)
-{
-    double strongest = 0.0, step = r->sample_rate_hz / (double)r->length / centre_hz;
-    size_t half = r->length / 2;
-    for (size_t k = 0; k < half; k++)
-        strongest = fmax(strongest, cabs(r->line[PULSE][k]));
-    double floor = weak_line * strongest * strongest;
-    memset(r->over, 0, r->length * sizeof *r->over);
-    for (size_t k = 1; k < half; k++) {
-        double complex f = r->line[PULSE][k];
-        double x = (double)k * step, lost = loss * x, turn = 2.0 / PE_PI * lost * log(x);
-        double height = exp(-lost) / (creal(f * conj(f)) + floor) / (double)r->length;
-        r->over[k] = (float complex)(conj(f) * height * (cos(turn) + I * sin(turn)));
-    }
-}
-
-/* The second pass from the first: what met the wall twice before a place, on either side of it, and
- * behind it; each as samples in line[], and against the repeat, by lag, in seen[]. */
-static void predict(struct pe_line_repeat *r, const struct plyecho_conditioned *t,
-                    const struct stretches *s)
+/* What met the wall before a place, and what met it behind. */
+static void take_parts(struct pe_line_repeat *r, const struct plyecho_conditioned *t,
+                       const struct stretches *s)
 {
     enum { FADE = 8 };
     take(r, BEFORE, t, s->first, s->first, s->split, 0);
     take(r, BEHIND, t, s->first, s->split, s->end, FADE);
-    for (size_t k = 0; k < r->length; k++) {
-        float complex a = r->line[BEFORE][k], b = r->line[BEHIND][k];
-        r->line[BEFORE][k] = a * a * r->over[k];
-        r->line[ACROSS][k] = 2.0f * a * b * r->over[k];
-        r->line[BEHIND][k] = b * b * r->over[k];
-    }
-    for (int part = 0; part < PARTS; part++) {
-        for (size_t k = 0; k < r->length; k++)
-            r->seen[part][k] = r->line[AGAIN][k] * conjf(r->line[part][k]);
-        fftwf_execute_dft(r->backward, r->seen[part], r->seen[part]);
-        fftwf_execute_dft(r->backward, r->line[part], r->line[part]);
+}
+
+/* From the spectrum of the first pass squared to that of the second, but for a factor; the record's negative
+ * frequencies are empty. */
+static void weigh_lines(struct pe_line_repeat *r, const struct pe_second_pass *p,
+                        double centre_hz, double loss)
+{
+    float strongest = 0.0f;
+    double step = r->sample_rate_hz / (double)r->length / centre_hz;
+    const fftwf_complex *pulse = r->spectrum[PULSE];
+    for (long k = p->low; k < p->high; k++)
+        strongest = fmaxf(strongest, crealf(pulse[k] * conjf(pulse[k])));
+    double floor = weak_line * strongest;
+    for (long k = p->low; k < p->high; k++) {
+        double x = (double)k * step, lost = loss * x, turn = 2.0 / PE_PI * lost * log(x);
+        double power = (double)crealf(pulse[k] * conjf(pulse[k]));
+        double height = exp(-lost) / (power + floor) / (double)r->length;
+        r->over[k] = conjf(pulse[k]) * (float complex)(height * (cos(turn) + I * sin(turn)));
     }
 }
 
-static size_t wrapped(const struct pe_line_repeat *r, long i)
+static void predict(struct pe_line_repeat *r, int pass, double centre_hz, double loss)
 {
-    long n = (long)r->length;
-    return (size_t)((i % n + n) % n);
+    weigh_lines(r, &r->pass[pass], centre_hz, loss);
+    struct pe_pass_spectra s = {r->spectrum[BEFORE], r->spectrum[BEHIND], r->spectrum[AGAIN],
+                                r->over};
+    pe_second_pass_predict(&r->pass[pass], &s);
 }
 
-/* Most of the repeat's energy that the second pass takes, from a first one with `gap` samples put in
- * at the place. The whole record is `gap` samples short before the repeat, too. */
-static double energy_taken(struct pe_line_repeat *r, const struct stretches *s, long gap)
+static double taken(struct pe_line_repeat *r, int pass, const struct stretches *s, long gap)
 {
-    double most = 0.0, *sum = r->energy;
-    long n = (long)r->length, held = s->again_end - s->again;
-    size_t across = wrapped(r, -gap), behind = wrapped(r, -2 * gap);
-    sum[0] = 0.0;
-    for (long i = 0; i < n; i++) {
-        float complex x =
-            r->line[BEFORE][i] + r->line[ACROSS][across] + r->line[BEHIND][behind];
-        sum[i + 1] = sum[i] + (double)(crealf(x) * crealf(x) + cimagf(x) * cimagf(x));
-        across = across + 1 < r->length ? across + 1 : 0;
-        behind = behind + 1 < r->length ? behind + 1 : 0;
-    }
-    for (long off = -s->reach; off <= s->reach; off++) {
-        long lag = s->expected - gap + off;
-        float complex c = r->seen[BEFORE][wrapped(r, lag)] +
-                          r->seen[ACROSS][wrapped(r, lag + gap)] +
-                          r->seen[BEHIND][wrapped(r, lag + 2 * gap)];
-        long from = lag < 0 ? -lag : 0, to = held - lag < n ? held - lag : n;
-        double energy = from < to ? sum[to] - sum[from] : 0.0;
-        if (energy > least_held * sum[n])
-            most = fmax(most, (double)crealf(c * conjf(c)) / energy);
-    }
-    return most;
+    struct pe_lags lags = {s->expected, s->reach, s->again_end - s->again};
+    return pe_second_pass_taken(&r->pass[pass], &lags, gap);
+}
+
+/* A second pass: at which place time is missing, what the line takes, how much is missing. */
+struct guess {
+    int place, loss;
+    long gap;
+    double taken;
+};
+
+static void keep_higher(struct guess *best, const struct guess *g)
+{
+    if (g->taken > best->taken)
+        *best = *g;
 }
 
 struct found {
-    double as_it_is, best;
-    long gap;
+    struct guess as_it_is, best;
 };
 
-static void try_gap(struct pe_line_repeat *r, const struct stretches *s, long gap,
-                    struct found *f)
+/* In steps (what is taken follows an envelope, not its carrier). */
+static void try_gaps(struct pe_line_repeat *r, const struct stretches *s, struct guess g,
+                     long step, struct found *f)
 {
-    double taken = energy_taken(r, s, gap);
-    if (taken <= f->best)
-        return;
-    f->best = taken;
-    f->gap = gap;
-}
-
-/* In steps first (what is taken follows an envelope, not its carrier), then each about the best. */
-static void try_gaps(struct pe_line_repeat *r, const struct stretches *s, long step,
-                     struct found *all)
-{
-    struct found f = {.as_it_is = energy_taken(r, s, 0)};
+    g.taken = taken(r, COARSE, s, 0);
+    keep_higher(&f->as_it_is, &g);
     for (long gap = LEAST_GAP; gap <= s->gap; gap += step)
-        for (int sign = -1; sign <= 1; sign += 2)
-            try_gap(r, s, sign * gap, &f);
-    for (long gap = f.gap - step + 1, last = f.gap + step; gap < last; gap++)
-        if (labs(gap) >= LEAST_GAP && labs(gap) <= s->gap)
-            try_gap(r, s, gap, &f);
-    all->as_it_is = fmax(all->as_it_is, f.as_it_is);
-    if (f.best > all->best) {
-        all->best = f.best;
-        all->gap = f.gap;
-    }
+        for (int sign = -1; sign <= 1; sign += 2) {
+            g.gap = sign * gap;
+            g.taken = taken(r, COARSE, s, g.gap);
+            keep_higher(&f->best, &g);
+        }
 }
 
 static struct pe_line_says weigh(const struct plyecho_conditioned *t, const struct stretches *s,
@@ -278,16 +253,65 @@ static struct pe_line_says weigh(const struct plyecho_conditioned *t, const stru
     double variance = 2.0 * t->noise * t->noise,
            noise = variance * (double)(s->again_end - s->again);
     double independent = 2.0 * (t->band.high_hz - t->band.low_hz) / t->sample_rate_hz;
-    double taken = fmax(f->best, f->as_it_is), left = (all - taken) / noise;
-    double gain = (f->best - f->as_it_is) * independent / variance / fmax(1.0, left);
+    double best = f->best.taken, as_it_is = f->as_it_is.taken, taken = fmax(best, as_it_is);
+    double left = (all - taken) / noise;
+    double gain = (best - as_it_is) * independent / variance / fmax(1.0, left);
     double share = taken / fmax(all - noise, 1e-30);
     bool of_wall = taken * independent > least_taken * variance && share > share_of_wall;
     bool lost = of_wall && gain > least_gain;
     return (struct pe_line_says){
         .whole = of_wall && gain < whole_gain,
-        .lost_s = lost && share > share_of_lost ? (double)f->gap / t->sample_rate_hz : 0.0,
+        .lost_s = lost && share > share_of_lost ? (double)f->best.gap / t->sample_rate_hz : 0.0,
         .disagrees = lost && share <= share_of_lost,
     };
+}
+
+/* The places where time is looked for: a little behind the front, and ahead of the back wall. */
+static void set_place(const struct pe_evidence *e, double rate, int place, struct stretches *s)
+{
+    long near = lround(0.8 * (double)s->pulse), least = s->pulse / 2;
+    long behind = place == 0 ? near : lround(e->back_delay_s * rate) - near;
+    s->split = s->front + (behind > least ? behind : least);
+}
+
+/* Every gap with every loss, roughly. */
+static void look_through(struct pe_line_repeat *r, const struct plyecho_conditioned *t,
+                         const struct pe_evidence *e, struct stretches *s, long step,
+                         struct found *f)
+{
+    for (int place = 0; place < PLACES; place++) {
+        set_place(e, t->sample_rate_hz, place, s);
+        take_parts(r, t, s);
+        for (int loss = 0; loss < LOSSES; loss++) {
+            predict(r, COARSE, t->centre_hz, line_loss[loss]);
+            try_gaps(r, s, (struct guess){.place = place, .loss = loss}, step, f);
+        }
+    }
+}
+
+/* The best of them, and the record as it is, with every sample. */
+static void look_closely(struct pe_line_repeat *r, const struct plyecho_conditioned *t,
+                         const struct pe_evidence *e, struct stretches *s, long step,
+                         struct found *f)
+{
+    struct guess starts[] = {f->as_it_is, f->best};
+    *f = (struct found){0};
+    for (int i = 0; i < 2; i++) {
+        struct guess g = starts[i];
+        long from = g.gap - step + 1, to = g.gap + step;
+        set_place(e, t->sample_rate_hz, g.place, s);
+        take_parts(r, t, s);
+        predict(r, FINE, t->centre_hz, line_loss[g.loss]);
+        for (g.gap = from; i > 0 && g.gap < to; g.gap++) {
+            if (labs(g.gap) < LEAST_GAP || labs(g.gap) > s->gap)
+                continue;
+            g.taken = taken(r, FINE, s, g.gap);
+            keep_higher(&f->best, &g);
+        }
+        g.gap = 0;
+        g.taken = taken(r, FINE, s, 0);
+        keep_higher(&f->as_it_is, &g);
+    }
 }
 
 struct pe_line_says pe_line_repeat_ask(struct pe_line_repeat *r,
@@ -298,7 +322,7 @@ struct pe_line_says pe_line_repeat_ask(struct pe_line_repeat *r,
     struct found found = {0};
     if (!(t->noise > 0.0) || t->sample_rate_hz != r->sample_rate_hz ||
         !find_stretches(t, e, &s) ||
-        !plan(r, (size_t)(2 * (s.end - s.first + s.gap) + s.again_end - s.again)))
+        !plan(r, (size_t)(2 * (s.end - s.first + s.gap) + s.again_end - s.again), t->band))
         return (struct pe_line_says){0};
     double all = 0.0;
     for (long i = s.again; i < s.again_end; i++)
@@ -306,14 +330,7 @@ struct pe_line_says pe_line_repeat_ask(struct pe_line_repeat *r,
     take(r, PULSE, t, s.first, s.first, s.front + s.pulse, s.pulse / 2);
     take(r, AGAIN, t, s.again, s.again, s.again_end, 0);
     long step = (long)fmax(1.0, floor(step_periods * t->sample_rate_hz / t->centre_hz));
-    double wall = e->back_delay_s * t->sample_rate_hz;
-    const long near = lround(0.8 * (double)s.pulse), places[] = {near, lround(wall) - near};
-    for (int k = 0; k < 2 * LOSSES; k++) {
-        long place = places[k % 2] > s.pulse / 2 ? places[k % 2] : s.pulse / 2;
-        s.split = s.front + place;
-        weigh_lines(r, t->centre_hz, line_loss[k / 2]);
-        predict(r, t, &s);
-        try_gaps(r, &s, step, &found);
-    }
+    look_through(r, t, e, &s, step, &found);
+    look_closely(r, t, e, &s, step, &found);
     return weigh(t, &s, &found, all);
 }

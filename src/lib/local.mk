@@ -149,6 +149,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/record_faults.c \
 	src/lib/record_faults.h \
 	src/lib/reference.c \
+	src/lib/second_pass.c \
+	src/lib/second_pass.h \
 	src/lib/simulate.c \
 	src/lib/small_matrix.c \
 	src/lib/small_matrix.h \
