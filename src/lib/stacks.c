@@ -79,7 +79,7 @@ static const double same_phase = 0.5;
  * where its echo then is, within a share of the pulse length. Limits from whole and cut simulated
  * records. */
 enum { MOST_GAPS = 3 };
-static const double most_gap = 0.25, least_gain = 7.0, least_gain_unknown_pulse = 12.0;
+static const double most_gap = 0.6, least_gain = 7.0, least_gain_unknown_pulse = 12.0;
 static const double most_put_right = 2.0, same_wall = 0.3;
 
 struct plyecho_stacks {
