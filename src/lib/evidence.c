@@ -186,17 +186,18 @@ static double phase_against_gap(const struct pe_evidence *e, const struct plyech
     return remainder(echo->phase_rad - like_gap->phase_rad - turn, 2.0 * PE_PI);
 }
 
-/* A gap's repeat: at twice the delay, weaker by the front's reflection from within and the
- * loss. */
+/* A gap's repeat: a peak at twice the delay, weaker by the front's reflection from within and the
+ * loss. The flank of another echo is none. */
 static bool repeats(const struct plyecho_conditioned *t, const struct pe_evidence *e,
                     double delay_s, double amplitude)
 {
     double at = e->front_s + 2.0 * delay_s, reach = 0.25 * e->picks.pulse_s;
     double expected = amplitude * PE_USUAL_FRONT_REFLECTION * exp(-e->loss_np_s * delay_s);
-    double highest = 0.0;
+    double highest = 0.0, flank = fmax(envelope_at(t, at - reach), envelope_at(t, at + reach));
     for (double s = at - reach; s <= at + reach; s += 1.0 / t->sample_rate_hz)
         highest = fmax(highest, envelope_at(t, s));
-    return highest > 5.0 * t->noise && highest > 0.5 * expected && highest < 2.5 * expected;
+    return highest > flank && highest > 5.0 * t->noise && highest > 0.5 * expected &&
+           highest < 2.5 * expected;
 }
 
 /* Keep a reportable echo as an interface. Its envelope's peak is drawn aside by noise and by the
