@@ -249,15 +249,34 @@ static double credit(const struct pe_prospect *p, const struct pe_evidence *e, d
     return -lost;
 }
 
+/* An explanation that is possible. */
+struct possible {
+    const struct pe_explanation_fit *fit;
+    enum pe_kind kind;
+    bool coat;
+    int next; /* place to go on from; 0 at first */
+};
+
+/* Go on to the next that is possible; false: there are no more. */
+static bool next_possible(const struct pe_explained *x, struct possible *p)
+{
+    while (p->next < 2 * PE_KINDS) {
+        p->kind = (enum pe_kind)(p->next / 2);
+        p->coat = p->next % 2 > 0;
+        p->fit = &x->fit[p->kind][p->coat];
+        p->next++;
+        if (!isinf(p->fit->log_evidence))
+            return true;
+    }
+    return false;
+}
+
 static void give_credit(const struct pe_prospect *p, const struct pe_evidence *e,
                         double pulse_s, struct pe_explained *x)
 {
-    for (int kind = 0; kind < PE_KINDS; kind++)
-        for (int coat = 0; coat < 2; coat++) {
-            struct pe_explanation_fit *f = &x->fit[kind][coat];
-            if (isfinite(f->log_evidence))
-                f->log_evidence += credit(p, e, pulse_s, (enum pe_kind)kind, f);
-        }
+    struct possible one = {0};
+    while (next_possible(x, &one))
+        x->fit[one.kind][one.coat].log_evidence += credit(p, e, pulse_s, one.kind, one.fit);
 }
 
 struct weights {
@@ -274,19 +293,16 @@ static void weigh(const struct pe_explained *x, const struct plyecho_wall_option
         w->of[v] = -INFINITY;
         w->best[v] = NULL;
     }
-    for (int kind = 0; kind < PE_KINDS; kind++)
-        for (int coat = 0; coat < 2; coat++) {
-            const struct pe_explanation_fit *f = &x->fit[kind][coat];
-            if (isinf(f->log_evidence))
-                continue;
-            enum plyecho_verdict v = verdict_of((enum pe_kind)kind, f, o);
-            w->of[v] = pe_log_sum(w->of[v], f->log_evidence);
-            if (w->best[v] != NULL && w->best[v]->log_evidence >= f->log_evidence)
-                continue;
-            w->best[v] = f;
-            w->kind[v] = (enum pe_kind)kind;
-            w->coat[v] = coat > 0;
-        }
+    struct possible one = {0};
+    while (next_possible(x, &one)) {
+        enum plyecho_verdict v = verdict_of(one.kind, one.fit, o);
+        w->of[v] = pe_log_sum(w->of[v], one.fit->log_evidence);
+        if (w->best[v] != NULL && w->best[v]->log_evidence >= one.fit->log_evidence)
+            continue;
+        w->best[v] = one.fit;
+        w->kind[v] = one.kind;
+        w->coat[v] = one.coat;
+    }
 }
 
 static double by_level(const struct pe_evidence *e, double origin_s, double most,
@@ -341,12 +357,10 @@ static void weigh_coat(const struct pe_explained *x, const struct plyecho_wall_o
                        struct pe_conclusion *c)
 {
     double of[2] = {-INFINITY, -INFINITY};
-    for (int kind = 0; kind < PE_KINDS; kind++)
-        for (int coat = 0; coat < 2; coat++) {
-            const struct pe_explanation_fit *f = &x->fit[kind][coat];
-            if (!isinf(f->log_evidence) && verdict_of((enum pe_kind)kind, f, o) == c->verdict)
-                of[coat] = pe_log_sum(of[coat], f->log_evidence);
-        }
+    struct possible one = {0};
+    while (next_possible(x, &one))
+        if (verdict_of(one.kind, one.fit, o) == c->verdict)
+            of[one.coat] = pe_log_sum(of[one.coat], one.fit->log_evidence);
     c->coat_log_odds = of[1] - of[0];
 }
 
@@ -355,20 +369,18 @@ static void spread_transit(const struct pe_explained *x, const struct plyecho_wa
                            struct pe_conclusion *c)
 {
     double total = 0.0, sum = 0.0, widen = fmax(1.0, c->misfit);
-    for (int kind = 0; kind < PE_KINDS; kind++)
-        for (int coat = 0; coat < 2; coat++) {
-            const struct pe_explanation_fit *f = &x->fit[kind][coat];
-            if (isinf(f->log_evidence) || verdict_of((enum pe_kind)kind, f, o) != c->verdict)
-                continue;
-            /* a shadow's transit is its depth, not the wall's */
-            if ((kind == PE_KIND_SHADOW) != (c->kind == PE_KIND_SHADOW))
-                continue;
-            double odds = exp((f->log_evidence - c->fit.log_evidence) / widen);
-            double off = f->stack.number[PE_TRANSIT] - c->fit.stack.number[PE_TRANSIT];
-            double u = f->u[PE_TRANSIT];
-            total += odds;
-            sum += odds * (u * u * widen + off * off);
-        }
+    struct possible one = {0};
+    while (next_possible(x, &one)) {
+        /* a shadow's transit is its depth, not the wall's */
+        bool alike = (one.kind == PE_KIND_SHADOW) == (c->kind == PE_KIND_SHADOW);
+        if (!alike || verdict_of(one.kind, one.fit, o) != c->verdict)
+            continue;
+        double odds = exp((one.fit->log_evidence - c->fit.log_evidence) / widen);
+        double off = one.fit->stack.number[PE_TRANSIT] - c->fit.stack.number[PE_TRANSIT];
+        double u = one.fit->u[PE_TRANSIT];
+        total += odds;
+        sum += odds * (u * u * widen + off * off);
+    }
     c->transit_u_s = sqrt(sum / total);
 }
 
@@ -469,14 +481,86 @@ static void seek_lost_time(struct plyecho_stacks *stacks, const struct plyecho_c
     c->no_time_lost = count > 0 && most < 0.0;
 }
 
+/* ---- all of it ---- */
+
+/* Can stacks be fitted to it: is there an interface echo, an oscillation and a place for the back wall? */
+static bool can_be_fitted(const struct plyecho_stacks *stacks,
+                          const struct plyecho_conditioned *t,
+                          const struct plyecho_assess_options *options,
+                          const struct pe_evidence *e)
+{
+    bool somewhere = options->wall.nominal_m.known || e->picks.back >= 0;
+    return stacks != NULL && t->has_sign && e->picks.front >= 0 && somewhere &&
+           (!stacks->pulse_known || options->reference != NULL);
+}
+
+static struct pe_stack_gate gate_of(const struct plyecho_conditioned *t,
+                                    const struct plyecho_wall_options *o,
+                                    const struct pe_evidence *e,
+                                    const struct pe_prospect *prospect)
+{
+    double origin = origin_of(o, e);
+    return (struct pe_stack_gate){
+        .origin_s = origin,
+        .end_s = fmin(2.0 * origin - t->pulse_s, origin + walls_deep * prospect->transit.mean),
+        .wall_s = prospect->transit.mean,
+        .slope = prospect->slope.mean,
+        .reference_hz = t->centre_hz,
+        .full_scale = exp(prospect->log_scale),
+    };
+}
+
+/* Is the back wall's echo all within the gate and the record? */
+static bool holds_back_wall(const struct plyecho_conditioned *t,
+                            const struct pe_stack_gate *gate)
+{
+    double end_s = fmin(gate->end_s, t->start_s + (double)t->samples / t->sample_rate_hz);
+    return end_s >= gate->origin_s + gate->wall_s + t->pulse_s;
+}
+
+static void tell_range(const struct pe_explained *x, double pulse_s, bool pulse_known,
+                       double wall_s, struct pe_conclusion *c)
+{
+    /* what was tried: gaps under a fifth of the beam one ply away, and so much of a pulse without it */
+    double front_s = pulse_known ? nearest_told_s : blind_front * pulse_s;
+    double back_s = pulse_known ? nearest_told_s : blind_back * pulse_s;
+    c->from_s = fmax(x->from_s, front_s);
+    c->to_s = fmin(x->to_s, c->fit.stack.number[PE_TRANSIT] - back_s);
+    /* a sliver of the wall is not an inspection */
+    c->range_known = x->range_known && c->to_s - c->from_s > least_seen * wall_s;
+}
+
+/* From the explanations to a verdict and its odds. false: none is possible. */
+static bool compare(const struct plyecho_stacks *stacks, double origin_s,
+                    const struct plyecho_wall_options *o, const struct pe_evidence *e,
+                    const struct pe_explained *x, struct pe_conclusion *c)
+{
+    struct weights w;
+    weigh(x, o, &w);
+    double most = stacks->pulse_known ? above_with_pulse : above_level;
+    double level = by_level(e, origin_s, most, &w);
+    w.of[PLYECHO_INNER_ECHO] += level;
+    w.of[PLYECHO_DELAMINATION] += fmax(0.0, level); /* a gap may hide behind front or back */
+    choose(&w, x->outdone, c);
+    if (!c->told)
+        return false;
+    if (!x->thorough) /* nothing else was worth a trial */
+        c->log_odds = quiet_log_odds - 0.5 * x->left_over;
+    c->misfit = misfit_of(x, &c->fit);
+    c->told = c->misfit < most_misfit;
+    c->unexplained = !c->told;
+    c->log_odds *= tempered / fmax(1.0, c->misfit);
+    weigh_coat(x, o, c);
+    spread_transit(x, o, c);
+    return true;
+}
+
 void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_conditioned *t,
                         const struct plyecho_assess_options *options,
                         const struct pe_evidence *e, struct pe_conclusion *c)
 {
     *c = (struct pe_conclusion){.verdict = PLYECHO_UNDECIDED};
-    bool somewhere = options->wall.nominal_m.known || e->picks.back >= 0;
-    if (stacks == NULL || !t->has_sign || e->picks.front < 0 || !somewhere ||
-        (stacks->pulse_known && options->reference == NULL))
+    if (!can_be_fitted(stacks, t, options, e))
         return;
     struct pe_prospect prospect;
     struct pe_explained explained;
@@ -485,19 +569,9 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
         return;
     if (e->picks.back < 0 && !prospect.scale_known)
         return; /* nothing behind the front, and nothing tells whether it was coupled */
-    double origin = origin_of(&options->wall, e);
-    struct pe_stack_gate gate = {
-        .origin_s = origin,
-        .end_s = fmin(2.0 * origin - t->pulse_s, origin + walls_deep * prospect.transit.mean),
-        .wall_s = prospect.transit.mean,
-        .slope = prospect.slope.mean,
-        .reference_hz = t->centre_hz,
-        .full_scale = exp(prospect.log_scale),
-    };
-    double end_s = fmin(gate.end_s, t->start_s + (double)t->samples / t->sample_rate_hz);
-    if (end_s < origin + prospect.transit.mean + t->pulse_s)
-        return; /* the back wall's echo is not all there */
-    if (pe_stack_fit_take(stacks->fit, t, &gate, NULL) != PLYECHO_OK)
+    struct pe_stack_gate gate = gate_of(t, &options->wall, e, &prospect);
+    if (!holds_back_wall(t, &gate) ||
+        pe_stack_fit_take(stacks->fit, t, &gate, NULL) != PLYECHO_OK)
         return;
     search(stacks, &prospect, !options->thorough && is_quiet(e), &explained, c);
     if (explained.thorough) { /* it takes its time */
@@ -505,31 +579,9 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
         c->lost_s = c->line.lost_s;
     }
     give_credit(&prospect, e, e->picks.pulse_s, &explained);
-    struct weights w;
-    weigh(&explained, &options->wall, &w);
-    double level =
-        by_level(e, origin, stacks->pulse_known ? above_with_pulse : above_level, &w);
-    w.of[PLYECHO_INNER_ECHO] += level;
-    w.of[PLYECHO_DELAMINATION] += fmax(0.0, level); /* a gap may hide behind front or back */
-    choose(&w, explained.outdone, c);
-    if (!c->told)
+    if (!compare(stacks, gate.origin_s, &options->wall, e, &explained, c))
         return;
-    if (!explained.thorough) /* nothing else was worth a trial */
-        c->log_odds = quiet_log_odds - 0.5 * explained.left_over;
-    c->range_known = explained.range_known;
-    /* what was tried: gaps under a fifth of the beam one ply away, and so much of a pulse without it */
-    double front_s = stacks->pulse_known ? nearest_told_s : blind_front * e->picks.pulse_s;
-    double back_s = stacks->pulse_known ? nearest_told_s : blind_back * e->picks.pulse_s;
-    c->from_s = fmax(explained.from_s, front_s);
-    c->to_s = fmin(explained.to_s, c->fit.stack.number[PE_TRANSIT] - back_s);
-    /* a sliver of the wall is not an inspection */
-    c->range_known = c->range_known && c->to_s - c->from_s > least_seen * prospect.transit.mean;
-    c->misfit = misfit_of(&explained, &c->fit);
-    c->told = c->misfit < most_misfit;
-    c->unexplained = !c->told;
-    c->log_odds *= tempered / fmax(1.0, c->misfit);
-    weigh_coat(&explained, &options->wall, c);
-    spread_transit(&explained, &options->wall, c);
+    tell_range(&explained, e->picks.pulse_s, stacks->pulse_known, prospect.transit.mean, c);
     if (explained.thorough && c->lost_s == 0.0 && !c->line.whole)
         seek_lost_time(stacks, t, e, &gate, &prospect, pe_stack_best(&explained)->log_evidence,
                        c);
