@@ -23,11 +23,6 @@ static const double own_echoes = 0.4;
 
 static const double noise_levels = 3.5; /* standard deviations of noise that come on top */
 
-static double db(double ratio)
-{
-    return 20.0 * log10(fmax(ratio, 1e-12));
-}
-
 static double envelope_at(const struct plyecho_conditioned *t, double time_s)
 {
     double x = (time_s - t->start_s) * t->sample_rate_hz;
@@ -115,7 +110,7 @@ static void take_balance(struct pe_evidence *e)
 {
     const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
     double expected = full_at(e, e->full_scale, e->back_delay_s);
-    e->balance_db = db(back->amplitude / expected);
+    e->balance_db = pe_decibel(back->amplitude / expected);
     double loss_u_db = e->loss_u_np_s * e->back_delay_s * PE_DB_PER_NP;
     e->balance_u_db = sqrt(e->full_scale_u_db * e->full_scale_u_db + loss_u_db * loss_u_db +
                            level_jitter_db * level_jitter_db);

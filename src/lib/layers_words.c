@@ -4,15 +4,11 @@
 #include <stdio.h>
 
 #include "layers_verdict.h"
+#include "units.h"
 
 static double mm(double m)
 {
     return m * 1e3;
-}
-
-static double decibel(double strength)
-{
-    return 20.0 * log10(fmax(strength, 1e-6));
 }
 
 /* "carbon and glass", with what is thin between them: "carbon and glass (with glue between)". */
@@ -30,7 +26,7 @@ static void between(const struct plyecho_layer_reading *r, const struct plyecho_
 static const char *expectation(const struct plyecho_boundary *b, char *text, size_t room)
 {
     if (b->expected.known)
-        snprintf(text, room, "%.1f dB by the impedances", decibel(b->expected.value));
+        snprintf(text, room, "%.1f dB by the impedances", pe_decibel(b->expected.value));
     else
         snprintf(text, room, "a bond by its strength; without impedances nothing more is told");
     return text;
@@ -53,11 +49,11 @@ static void tell_seen(const struct plyecho_layer_reading *r, const struct plyech
                  pair, below, above, below);
     else if (b->state == PLYECHO_BOUNDARY_DECLARED)
         snprintf(text, room, "Interface of %s: seen as declared, %.1f dB (%s).", pair,
-                 decibel(b->strength), expected);
+                 pe_decibel(b->strength), expected);
     else
         snprintf(text, room,
                  "Interface of %s: an echo there, but not as declared: %.1f dB%s (%s).", pair,
-                 decibel(b->strength),
+                 pe_decibel(b->strength),
                  b->expected.known ? ", or of the other sign" : ", more than a bond reflects",
                  expected);
 }
@@ -72,8 +68,8 @@ static void tell_unseen(const struct plyecho_layer_reading *r, const struct plye
         snprintf(text, room,
                  "Interface of %s: expected at %.2f mm with %.1f dB, and not seen, although "
                  "%.1f dB would have been: other materials, other thicknesses, or no %s here.",
-                 pair, mm(b->declared_m), decibel(b->expected.value),
-                 decibel(b->reportable.value), below);
+                 pair, mm(b->declared_m), pe_decibel(b->expected.value),
+                 pe_decibel(b->reportable.value), below);
     else if (b->state == PLYECHO_BOUNDARY_QUIET)
         snprintf(text, room,
                  "Interface of %s: expected at %.2f mm, and not seen; like materials show none "

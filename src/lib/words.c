@@ -6,6 +6,7 @@
 #include <stdio.h>
 
 #include "layers_verdict.h"
+#include "units.h"
 
 /* Text that grows into the caller's room and counts on beyond it. */
 struct text {
@@ -36,11 +37,6 @@ static void say(struct text *text, const char *format, ...)
 static double mm(double m)
 {
     return m * 1e3;
-}
-
-static double decibel(double strength)
-{
-    return 20.0 * log10(fmax(fabs(strength), 1e-6));
 }
 
 /* "3.012 mm, u 0.011 mm"; what is missing is said. */
@@ -132,7 +128,7 @@ static void tell_echo(const struct plyecho_assessment *a, struct text *text)
                  mm(a->depth_u.value) < 0.02 ? 3 : 2, mm(a->depth_u.value));
     say(text,
         "Inside: an echo at %.2f mm%s, %.1f dB against a full reflector at that depth, %s.",
-        mm(a->depth_m), u, decibel(a->strength),
+        mm(a->depth_m), u, pe_decibel(a->strength),
         a->film          ? "with the shape of a thin softer layer, two opposed steps"
         : !a->sign_known ? "its sign not told"
         : a->strength < 0.0
@@ -153,7 +149,7 @@ static void tell_inner_echoes(const struct plyecho_assessment *a, struct text *t
     for (int k = 0; k < a->inner_count && used < sizeof list; k++) {
         const struct plyecho_inner_echo *in = &a->inner[k];
         int size = snprintf(list + used, sizeof list - used, "%s%.2f mm (%.1f dB%s)",
-                            k > 0 ? ", " : "", mm(in->depth_m), decibel(in->strength),
+                            k > 0 ? ", " : "", mm(in->depth_m), pe_decibel(in->strength),
                             in->as_repeat ? ", as a repeat would be" : "");
         used += size > 0 ? (size_t)size : 0;
     }
