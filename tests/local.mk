@@ -57,6 +57,7 @@ UNIT_TESTS = \
 	tests/unit/test_media \
 	tests/unit/test_nearest \
 	tests/unit/test_noise \
+	tests/unit/test_nominal \
 	tests/unit/test_number \
 	tests/unit/test_options \
 	tests/unit/test_outputs \

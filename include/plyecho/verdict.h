@@ -111,6 +111,9 @@ struct plyecho_assessment {
     struct plyecho_known
         coat_s; /* a coat that was parted from the wall: its time, there and back */
     struct plyecho_known lone_m; /* depth of an echo that stands where no back wall belongs */
+    struct plyecho_known
+        other_wall_m; /* a wall that explains the trace about as well as one of the
+                                          nominal: then none is told */
 
     bool has_indication;
     double depth_m;               /* of the strongest reportable echo, from the wall's front */

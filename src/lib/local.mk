@@ -133,6 +133,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/line_repeat.h \
 	src/lib/nearest.c \
 	src/lib/noise.c \
+	src/lib/nominal.c \
+	src/lib/nominal.h \
 	src/lib/number.c \
 	src/lib/passage.h \
 	src/lib/pi.h \

@@ -497,13 +497,13 @@ static bool can_be_fitted(const struct plyecho_stacks *stacks,
 static struct pe_stack_gate gate_of(const struct plyecho_conditioned *t,
                                     const struct plyecho_wall_options *o,
                                     const struct pe_evidence *e,
-                                    const struct pe_prospect *prospect)
+                                    const struct pe_prospect *prospect, double least_look_s)
 {
-    double origin = origin_of(o, e);
+    double origin = origin_of(o, e), wall = fmax(prospect->transit.mean, least_look_s);
     return (struct pe_stack_gate){
         .origin_s = origin,
-        .end_s = fmin(2.0 * origin - t->pulse_s, origin + walls_deep * prospect->transit.mean),
-        .wall_s = prospect->transit.mean,
+        .end_s = fmin(2.0 * origin - t->pulse_s, origin + walls_deep * wall),
+        .wall_s = wall,
         .slope = prospect->slope.mean,
         .reference_hz = t->centre_hz,
         .full_scale = exp(prospect->log_scale),
@@ -511,11 +511,11 @@ static struct pe_stack_gate gate_of(const struct plyecho_conditioned *t,
 }
 
 /* Is the back wall's echo all within the gate and the record? */
-static bool holds_back_wall(const struct plyecho_conditioned *t,
+static bool holds_back_wall(const struct plyecho_conditioned *t, double wall_s,
                             const struct pe_stack_gate *gate)
 {
     double end_s = fmin(gate->end_s, t->start_s + (double)t->samples / t->sample_rate_hz);
-    return end_s >= gate->origin_s + gate->wall_s + t->pulse_s;
+    return end_s >= gate->origin_s + wall_s + t->pulse_s;
 }
 
 static void tell_range(const struct pe_explained *x, double pulse_s, bool pulse_known,
@@ -557,7 +557,8 @@ static bool compare(const struct plyecho_stacks *stacks, double origin_s,
 
 void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_conditioned *t,
                         const struct plyecho_assess_options *options,
-                        const struct pe_evidence *e, struct pe_conclusion *c)
+                        const struct pe_evidence *e, double least_look_s,
+                        struct pe_conclusion *c)
 {
     *c = (struct pe_conclusion){.verdict = PLYECHO_UNDECIDED};
     if (!can_be_fitted(stacks, t, options, e))
@@ -569,8 +570,8 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
         return;
     if (e->picks.back < 0 && !prospect.scale_known)
         return; /* nothing behind the front, and nothing tells whether it was coupled */
-    struct pe_stack_gate gate = gate_of(t, &options->wall, e, &prospect);
-    if (!holds_back_wall(t, &gate) ||
+    struct pe_stack_gate gate = gate_of(t, &options->wall, e, &prospect, least_look_s);
+    if (!holds_back_wall(t, prospect.transit.mean, &gate) ||
         pe_stack_fit_take(stacks->fit, t, &gate, NULL) != PLYECHO_OK)
         return;
     search(stacks, &prospect, !options->thorough && is_quiet(e), &explained, c);
@@ -579,6 +580,10 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
         c->lost_s = c->line.lost_s;
     }
     give_credit(&prospect, e, e->picks.pulse_s, &explained);
+    c->log_evidence = pe_stack_best(&explained)->log_evidence;
+    c->lines = (double)explained.lines;
+    c->looked_from_s = gate.origin_s;
+    c->looked_s = gate.wall_s;
     if (!compare(stacks, gate.origin_s, &options->wall, e, &explained, c))
         return;
     tell_range(&explained, e->picks.pulse_s, stacks->pulse_known, prospect.transit.mean, c);

@@ -30,13 +30,18 @@ struct pe_conclusion {
     double lost_s; /* with this much time put in within the wall, below 0 taken out, far more is
                       explained; 0: none is known to be amiss */
     struct pe_line_says line;
-    bool no_time_lost; /* time put in or taken out explains less */
+    bool no_time_lost;              /* time put in or taken out explains less */
+    double log_evidence;            /* of the best explanation of all */
+    double lines;                   /* of the spectrum that it was fitted to */
+    double looked_from_s, looked_s; /* the record was fitted from here on, for a wall so deep */
 };
 
 /* Fit and weigh. Without an interface echo, an oscillation or a place for the back wall nothing is
- * told. */
+ * told. As much of the record is taken as a wall of least_look_s deep, or of the depth expected, repeats in:
+ * with the same, evidence can be compared. */
 void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_conditioned *trace,
                         const struct plyecho_assess_options *options,
-                        const struct pe_evidence *evidence, struct pe_conclusion *conclusion);
+                        const struct pe_evidence *evidence, double least_look_s,
+                        struct pe_conclusion *conclusion);
 
 #endif

@@ -6,6 +6,7 @@
 #include "doubts.h"
 #include "explain.h"
 #include "layers_verdict.h"
+#include "nominal.h"
 #include "odds.h"
 #include "stack_verdict.h"
 #include "usual.h"
@@ -132,11 +133,9 @@ static void judge_lone_echo(const struct pe_evidence *e, const struct plyecho_as
     a->reason = PLYECHO_REASON_NOT_A_WALL;
     if (share >= PE_SHADOW_SHARE)
         return;
-    /* the further from the nominal, the less a thin wall can explain: odds grow tenfold for
-     * each tenth below the limit */
     a->verdict = PLYECHO_DELAMINATION;
     a->next_best = PLYECHO_THIN;
-    a->evidence_ratio = pe_odds(log(10.0) * (1.0 + 10.0 * (PE_SHADOW_SHARE - share)), 0.0);
+    a->evidence_ratio = pe_odds(pe_shadow_log_odds(share), 0.0);
     const struct plyecho_echo *back = &e->picks.echoes[e->picks.back];
     double strength = back->amplitude / (e->full_scale * exp(-e->loss_np_s * e->back_delay_s));
     if (strength < 0.1) { /* nothing but what follows the front */
@@ -392,71 +391,6 @@ static void doubt_unexplained(struct plyecho_assessment *a)
         a->reason = PLYECHO_REASON_NOT_EXPLAINED;
 }
 
-static void take(const struct plyecho_conditioned *trace, const struct plyecho_trace *raw,
-                 const struct plyecho_assess_options *o, struct pe_evidence *e,
-                 struct pe_conclusion *c)
-{
-    pe_evidence_take(trace, raw, o, e);
-    pe_stacks_conclude(o->stacks, trace, o, e, c);
-}
-
-/* Is the back wall's echo so far beyond the nominal's tolerance that no coat puts it there? */
-static bool beyond_any_coat(const struct plyecho_wall_options *o, const struct pe_evidence *e)
-{
-    double most_m = o->nominal_m.value + o->tolerance_m;
-    return e->back_delay_s > 2.0 * most_m / o->velocity_m_s + PE_THICKEST_COAT_S;
-}
-
-/* A wall is explained without a nominal about as well as with it, and needs no coat: then the
- * nominal is wrong. Coated walls of the simulated sets fit worse so, or keep their coat. */
-static bool explains_as_well(const struct pe_conclusion *without,
-                             const struct pe_conclusion *with)
-{
-    static const double about = 1.1;
-    return !with->told || with->dry || without->misfit < about * with->misfit;
-}
-
-/* A place close behind the face is a coat's end as well. */
-static bool needs_no_coat(const struct pe_conclusion *c)
-{
-    const struct pe_stack *s = &c->fit.stack;
-    bool may_be_coat = c->coat || (s->place && s->number[PE_DEPTH] < PE_THICKEST_COAT_S);
-    return c->told && !c->dry && !may_be_coat;
-}
-
-/* Where the back wall's echo stands beyond the nominal's tolerance, look again without the nominal.
- * true: it misleads, and what was found without it holds. */
-static bool take_without_nominal(const struct plyecho_conditioned *trace,
-                                 const struct plyecho_trace *raw,
-                                 struct plyecho_assess_options *o, struct pe_evidence *e,
-                                 struct pe_conclusion *c)
-{
-    struct plyecho_assess_options free_of_it = *o;
-    struct pe_evidence other;
-    struct pe_conclusion found;
-    free_of_it.wall.nominal_m.known = false;
-    take(trace, raw, &free_of_it, &other, &found);
-    if (!needs_no_coat(&found) ||
-        !(beyond_any_coat(&o->wall, e) || explains_as_well(&found, c)))
-        return false;
-    *o = free_of_it;
-    *e = other;
-    *c = found;
-    return true;
-}
-
-/* What else is found in such a wall is told; that it is sound is not. */
-static void doubt_nominal(struct plyecho_assessment *a)
-{
-    if (a->verdict == PLYECHO_UNREADABLE)
-        return;
-    a->thickness.reason = PLYECHO_REASON_OFF_NOMINAL;
-    if (a->verdict == PLYECHO_NO_INDICATION)
-        undecided(PLYECHO_REASON_OFF_NOMINAL, a);
-    else if (a->reason == PLYECHO_REASON_NONE)
-        a->reason = PLYECHO_REASON_OFF_NOMINAL;
-}
-
 /* No wall passes with higher odds than these; where they were higher, that rival stands next. */
 static void cap_pass(double most, enum plyecho_verdict rival, struct plyecho_assessment *a)
 {
@@ -528,8 +462,8 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
     struct pe_evidence e;
     struct pe_conclusion c;
     *a = (struct plyecho_assessment){.verdict = PLYECHO_UNREADABLE};
-    take(trace, raw, options, &e, &c);
-    bool misled = e.picks.beyond_nominal && take_without_nominal(trace, raw, options, &e, &c);
+    double other_wall_s = 0.0;
+    enum pe_nominal nominal = pe_nominal_look(trace, raw, options, &e, &c, &other_wall_s);
     pe_stacks_refine(&c, trace, options, &e);
     a->thickness = e.thickness;
     pe_layers_measure(&e, trace, options, a);
@@ -538,8 +472,7 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
     judge(&e, &c, options, trace, a);
     if (c.unexplained)
         doubt_unexplained(a);
-    if (misled)
-        doubt_nominal(a);
+    pe_nominal_doubt(nominal, &given->wall, other_wall_s, &e, a);
     doubt_front(options, &e, a);
     pe_doubt(trace, raw, options, &e, a);
     if (a->verdict != PLYECHO_UNREADABLE) {

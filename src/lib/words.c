@@ -91,10 +91,14 @@ static void tell_lone(const struct plyecho_assessment *a, struct text *text)
 {
     if (a->lone_m.known && a->nominal_known)
         say(text,
-            "The highest echo behind the front lies at %.2f mm, %.2f of the nominal wall of "
-            "%.2f "
+            "An echo that can end the wall lies at %.2f mm, %.2f of the nominal wall of %.2f "
             "mm.",
             mm(a->lone_m.value), a->lone_m.value / a->nominal_m, mm(a->nominal_m));
+    if (a->other_wall_m.known)
+        say(text,
+            "A wall of %.2f mm explains this trace about as well as one of the nominal %.2f mm: "
+            "neither is given, and the verdict rests on the nominal.",
+            mm(a->other_wall_m.value), mm(a->nominal_m));
 }
 
 static void tell_balance(const struct plyecho_assessment *a, struct text *text)

@@ -102,7 +102,8 @@ static void take_evidence(struct work *w)
 static void fit_stacks(struct work *w)
 {
     struct pe_conclusion conclusion;
-    pe_stacks_conclude(w->options.stacks, &w->trace, &w->options, &w->evidence, &conclusion);
+    pe_stacks_conclude(w->options.stacks, &w->trace, &w->options, &w->evidence, 0.0,
+                       &conclusion);
 }
 
 static void doubt(struct work *w)
