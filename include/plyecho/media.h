@@ -31,6 +31,11 @@ PLYECHO_API const struct plyecho_medium *plyecho_medium_find(const char *name);
 /* All media in order: index from 0, NULL behind the last. */
 PLYECHO_API const struct plyecho_medium *plyecho_medium_at(size_t index);
 
+/* Least and largest velocity that a specimen of this name can have: the half width behind
+ * velocity_u_m_s either way. */
+PLYECHO_API void plyecho_medium_velocity_range(const struct plyecho_medium *medium,
+                                               double *low_m_s, double *high_m_s);
+
 /* A layer of it. */
 PLYECHO_API struct plyecho_layer plyecho_medium_layer(const struct plyecho_medium *medium,
                                                       double thickness_m);

@@ -46,6 +46,9 @@ struct plyecho_procedure_key {
 /* All keys, those of a section together, in the order of the file; NULL behind the last. */
 PLYECHO_API const struct plyecho_procedure_key *plyecho_procedure_key_at(size_t index);
 
+/* What a section's keys are about; NULL for an unknown one. */
+PLYECHO_API const char *plyecho_procedure_section_help(const char *section);
+
 enum { PLYECHO_PROCEDURE_VALUE_ROOM = PLYECHO_ALONG_ROOM };
 
 /* What a procedure has for a key, in the file's form and unit; a text longer than the room is cut.

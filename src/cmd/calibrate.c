@@ -8,10 +8,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <plyecho/media.h>
 #include <plyecho/number.h>
 
 #include "calibrate_levels.h"
+#include "file.h"
 #include "memory.h"
+#include "procedure_file.h"
 #include "verb.h"
 
 static const char *const modes[] = {"auto", "1", "2", "3", NULL};
@@ -67,8 +70,10 @@ static const struct option options[] = {
      .preset = 2200,
      .preset_high = 3600,
      .offset = offsetof(struct calibrate_values, velocity_range),
-     .help = "velocities that the steps' material can have; the default is that of carbon and "
-             "glass-fibre laminates across the plies"},
+     .help =
+         "velocities that the steps' material can have; where the procedure names a material, its "
+         "own by the table (plyecho plan --media), else that of carbon and glass-fibre "
+         "laminates across the plies"},
     {.name = "nominal",
      .kind = OPTION_NUMBER,
      .argument = "MM",
@@ -416,6 +421,8 @@ static enum status calibrate_steps(const struct calibrate_values *v, struct setu
                                    struct messages *messages)
 {
     struct calibrated *c = memory_take(1, sizeof *c);
+    if (!v->velocity_range.set)
+        c->material = setup->procedure.material.material.value;
     c->nominal_known = setup->assess.wall.nominal_m.known;
     c->nominal_m = setup->assess.wall.nominal_m.value;
     enum status status = fit(v, c, setup, messages) ? show(c, v, messages) : STATUS_TROUBLE;
@@ -443,16 +450,41 @@ static bool check_options(const struct calibrate_values *v, struct messages *mes
     return false;
 }
 
+/* The material may stand in the procedure that is used, or in the one that is to be filled in. False where
+ * that does not read, which has been said. */
+static bool take_range(struct calibrate_values *v, struct plyecho_procedure *procedure,
+                       struct messages *messages)
+{
+    struct file_identity identity;
+    struct plyecho_text_setting *name = &procedure->material.material;
+    if (name->value == NULL && v->into.set && file_identify(v->into.value, &identity) &&
+        !file_is_special(v->into.value)) {
+        struct plyecho_procedure into;
+        if (!procedure_file_read(v->into.value, &into, messages))
+            return false;
+        *name = into.material.material;
+        into.material.material.value = NULL;
+        plyecho_procedure_clear(&into);
+    }
+    const struct plyecho_medium *medium =
+        name->value != NULL ? plyecho_medium_find(name->value) : NULL;
+    if (medium != NULL && !v->velocity_range.set)
+        plyecho_medium_velocity_range(medium, &v->velocity_range.low, &v->velocity_range.high);
+    return true;
+}
+
 static enum status run(const struct invocation *invocation)
 {
-    const struct calibrate_values *v = invocation->values;
+    struct calibrate_values own = *(const struct calibrate_values *)invocation->values;
+    const struct calibrate_values *v = &own;
     struct messages *messages = invocation->messages;
     if (!check_options(v, messages))
         return STATUS_TROUBLE;
     struct setup_values values = setup_of(v);
     struct setup setup;
     enum status status = STATUS_TROUBLE;
-    if (setup_open(&setup, &values, false, v->sample_rate_hz.value, messages))
+    if (setup_open(&setup, &values, false, v->sample_rate_hz.value, messages) &&
+        take_range(&own, &setup.procedure, messages))
         status = v->check.set         ? calibrate_check(v, &setup, messages)
                  : v->sound.count > 0 ? calibrate_levels(v, &setup, messages)
                                       : calibrate_steps(v, &setup, messages);

@@ -44,6 +44,8 @@ struct calibrated {
     struct plyecho_residual residuals[PLYECHO_MOST_STEPS];
     struct plyecho_step_finding finding;
     double centre_hz; /* mean over the steps */
+    const char
+        *material; /* whose velocity range the table of materials gave; NULL: an option */
     bool nominal_known;
     double nominal_m;
     char warnings[CALIBRATION_WARNINGS][WARNING_ROOM];

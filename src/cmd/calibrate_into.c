@@ -57,6 +57,8 @@ static void add_origin(struct procedure_changes *to, const struct calibrated *c,
     procedure_changes_add_text(to, section, "anvil",
                                v->anvil.set ? calibrate_anvils[v->anvil.index] : NULL);
     procedure_changes_add(to, section, "steps", "%zu", c->steps.count);
+    procedure_changes_add(to, section, "steps_least_mm", "%.6g", c->line.least_m * 1e3);
+    procedure_changes_add(to, section, "steps_most_mm", "%.6g", c->line.most_m * 1e3);
     procedure_changes_add(to, section, "steps_digest", "%s", c->steps.digest);
 }
 

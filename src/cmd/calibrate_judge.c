@@ -106,9 +106,11 @@ static void warn_of_fit(struct calibrated *c, const struct calibrate_values *v)
     if (c->finding.fault == PLYECHO_STEPS_VELOCITY || l->velocity_m_s < v->velocity_range.low ||
         l->velocity_m_s > v->velocity_range.high) {
         warn(c,
-             "a velocity of %.0f m/s is outside %.0f to %.0f m/s, what the material can have "
-             "(--velocity-range): wrong echoes, wrong thicknesses or another material",
-             l->velocity_m_s, v->velocity_range.low, v->velocity_range.high);
+             "a velocity of %.0f m/s is outside %.0f to %.0f m/s, what %s can have "
+             "(%s): wrong echoes, wrong thicknesses or another material",
+             l->velocity_m_s, v->velocity_range.low, v->velocity_range.high,
+             c->material != NULL ? c->material : "the material",
+             c->material != NULL ? "table of materials" : "--velocity-range");
         c->spoilt = true;
     }
 }

@@ -2,13 +2,14 @@
 #include <config.h>
 
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "file.h"
 #include "memory.h"
 #include "plan.h"
+#include "procedure_changes.h"
 #include "procedure_file.h"
 #include "rig.h"
 #include "table.h"
@@ -107,8 +108,9 @@ static const struct option options[] = {
      .argument = "FILE",
      .offset = OFFSET(into),
      .help =
-         "put part, material, layers and band into the procedure file FILE, made where there "
-         "is none; what else stands in it is kept"},
+         "put part, equipment, material, layers and band into the procedure file FILE, made where "
+         "there is none; what else stands in it is kept, but for the velocity of another "
+         "material"},
     {.name = "media",
      .kind = OPTION_FLAG,
      .offset = OFFSET(media),
@@ -274,75 +276,119 @@ static void print_report(const struct table_values *values, const struct plan_re
 
 /* ---- the procedure file ---- */
 
-enum { OWN_CHANGES = 8, CHANGE_ROOM = 96 };
-
-struct changes {
-    struct plyecho_procedure_change *items;
-    char (*values)[CHANGE_ROOM], (*keys)[CHANGE_ROOM];
-    size_t count;
-};
-
-static void change(struct changes *c, const char *section, const char *key, const char *format,
-                   ...) PLYECHO_PRINTF(4, 5);
-
-static void change(struct changes *c, const char *section, const char *key, const char *format,
-                   ...)
-{
-    va_list arguments;
-    va_start(arguments, format);
-    vsnprintf(c->values[c->count], CHANGE_ROOM, format, arguments);
-    va_end(arguments);
-    snprintf(c->keys[c->count], CHANGE_ROOM, "%s", key);
-    c->items[c->count] =
-        (struct plyecho_procedure_change){section, c->keys[c->count], c->values[c->count]};
-    c->count++;
-}
-
 static double db_mm_mhz(double attenuation_np_m_hz)
 {
     return attenuation_np_m_hz / plyecho_attenuation_from_db_mm_mhz(1.0);
 }
 
 /* Layers as [layers] wants them; a wall of one layer needs none. */
-static void change_layers(const struct plan *plan, struct changes *c)
+static void change_layers(const struct plan *plan, struct procedure_changes *c)
 {
     for (size_t i = plan->layup.coats;
          plan->layup.count - plan->layup.coats > 1 && i < plan->layup.count; i++) {
         const struct plyecho_layer *layer = &plan->layup.items[i].wall;
         char key[32];
         snprintf(key, sizeof key, "layer_%zu", i - plan->layup.coats + 1);
-        change(c, "layers", key, "%.6g mm, %.6g m/s, %.4g MRayl, %.4g dB/mm/MHz",
-               layer->thickness_m * 1e3, layer->velocity_m_s, layer->impedance_rayl * 1e-6,
-               db_mm_mhz(layer->attenuation_np_m_hz));
+        procedure_changes_add(c, "layers", key, "%.6g mm, %.6g m/s, %.4g MRayl, %.4g dB/mm/MHz",
+                              layer->thickness_m * 1e3, layer->velocity_m_s,
+                              layer->impedance_rayl * 1e-6,
+                              db_mm_mhz(layer->attenuation_np_m_hz));
     }
 }
 
-static bool start_procedure(const char *path, const struct plan *plan,
+static void change_equipment(const struct plan_values *values, const struct plan *plan,
+                             struct procedure_changes *c)
+{
+    static const char section[] = "equipment";
+    const struct plyecho_medium *line =
+        values->rig.delay_line.set ? medium_of(values->rig.delay_line.value) : NULL;
+    procedure_changes_add(c, section, "probe_frequency_hz", "%.6gM",
+                          plan->pulse.centre_hz * 1e-6);
+    procedure_changes_add(c, section, "probe_bandwidth", "%.6g", plan->bandwidth);
+    if (plan->face_m.known)
+        procedure_changes_add(c, section, "probe_diameter_mm", "%.6g",
+                              plan->face_m.value * 1e3);
+    procedure_changes_add_text(c, section, "delay_line_material",
+                               line != NULL ? line->name : NULL);
+    if (plan->line.thickness_m > 0.0)
+        procedure_changes_add(c, section, "delay_line_mm", "%.6g",
+                              plan->line.thickness_m * 1e3);
+    else
+        procedure_changes_drop(c, section, "delay_line_mm");
+    if (values->couplant.set)
+        procedure_changes_add_text(c, section, "couplant", values->couplant.value);
+}
+
+/* A velocity that was calibrated on this material stays; one of another material would pass for it. False where
+ * the file does not read, which has been said. */
+static bool change_velocity(const char *path, const struct plyecho_medium *medium,
+                            struct procedure_changes *c, struct messages *messages)
+{
+    struct file_identity identity;
+    struct plyecho_procedure before;
+    if (file_is_special(path) || !file_identify(path, &identity))
+        return true; /* new, or writing says what is wrong */
+    if (!procedure_file_read(path, &before, messages))
+        return false;
+    const char *name = before.material.material.value;
+    const struct plyecho_setting *velocity = &before.material.velocity_m_s;
+    bool other = name == NULL || strcmp(name, medium->name) != 0;
+    if (other && velocity->set)
+        message_note(
+            messages, path,
+            "line %ld: velocity_m_s = %g taken out, since it is not said to be that of "
+            "%s: calibrate on the part's own lay-up",
+            velocity->line, velocity->value, medium->name);
+    if (other) {
+        procedure_changes_drop(c, "material", "velocity_m_s");
+        procedure_changes_drop(c, "material", "velocity_u_m_s");
+    }
+    plyecho_procedure_clear(&before);
+    return true;
+}
+
+/* A material by its name gives its numbers, and a note to calibrate goes with them wherever they are used;
+ * what was stated otherwise is written. */
+static void change_material(const struct plan *plan, struct procedure_changes *c)
+{
+    static const char section[] = "material";
+    const struct plyecho_layer *wall = &plan->layup.items[plan->layup.coats].wall;
+    const struct plyecho_medium *m = plan->handbook;
+    bool single = plan->layup.count == plan->layup.coats + 1;
+    double attenuation = db_mm_mhz(wall->attenuation_np_m_hz);
+    double density = wall->impedance_rayl / wall->velocity_m_s;
+    procedure_changes_add_text(c, section, "material", m != NULL ? m->name : NULL);
+    if (m == NULL) {
+        procedure_changes_drop(c, section, "velocity_u_m_s"); /* another velocity's */
+        procedure_changes_add(c, section, "velocity_m_s", "%.6g",
+                              single ? plan->velocity_m_s : wall->velocity_m_s);
+    }
+    if (m != NULL && fabs(attenuation - m->attenuation_db_mm_mhz) < 1e-9)
+        procedure_changes_drop(c, section, "attenuation_db_mm_mhz");
+    else
+        procedure_changes_add(c, section, "attenuation_db_mm_mhz", "%.4g", attenuation);
+    if (m != NULL && fabs(density - m->density_kg_m3) < 1e-6)
+        procedure_changes_drop(c, section, "density_kg_m3");
+    else
+        procedure_changes_add(c, section, "density_kg_m3", "%.5g", density);
+}
+
+static bool start_procedure(const struct plan_values *values, const struct plan *plan,
                             const struct plan_report *report, struct messages *messages)
 {
-    const struct plyecho_layer *wall = &plan->layup.items[plan->layup.coats].wall;
-    size_t room = OWN_CHANGES + plan->layup.count;
-    struct changes c = {memory_take(room, sizeof *c.items), memory_take(room, sizeof *c.values),
-                        memory_take(room, sizeof *c.keys), 0};
-    change(&c, "part", "nominal_mm", "%.6g", plan->wall_m * 1e3);
+    struct procedure_changes c = {.count = 0};
+    const char *path = values->into.value;
+    if (plan->handbook != NULL && !change_velocity(path, plan->handbook, &c, messages))
+        return false;
+    procedure_changes_add(&c, "part", "nominal_mm", "%.6g", plan->wall_m * 1e3);
     if (plan->tube_m.known)
-        change(&c, "part", "diameter_mm", "%.6g", plan->tube_m.value * 1e3);
-    bool single = plan->layup.count == plan->layup.coats + 1;
-    change(&c, "material", "velocity_m_s", "%.6g",
-           single ? plan->velocity_m_s : wall->velocity_m_s);
-    if (plan->handbook != NULL)
-        change(&c, "material", "velocity_u_m_s", "%.3g", plan->handbook->velocity_u_m_s);
-    change(&c, "material", "attenuation_db_mm_mhz", "%.4g",
-           db_mm_mhz(wall->attenuation_np_m_hz));
-    change(&c, "material", "density_kg_m3", "%.5g", wall->impedance_rayl / wall->velocity_m_s);
-    change(&c, "signal", "band_hz", "%.3gM:%.3gM", report->band_low_hz * 1e-6,
-           report->band_high_hz * 1e-6);
+        procedure_changes_add(&c, "part", "diameter_mm", "%.6g", plan->tube_m.value * 1e3);
+    change_equipment(values, plan, &c);
+    change_material(plan, &c);
+    procedure_changes_add(&c, "signal", "band_hz", "%.3gM:%.3gM", report->band_low_hz * 1e-6,
+                          report->band_high_hz * 1e-6);
     change_layers(plan, &c);
-    bool done = procedure_file_change(path, c.items, c.count, messages);
-    free(c.items);
-    free(c.values);
-    free(c.keys);
-    return done;
+    return procedure_changes_write(&c, path, messages);
 }
 
 static enum status run(const struct invocation *invocation)
@@ -358,8 +404,7 @@ static enum status run(const struct invocation *invocation)
     if (make_plan(values, &plan, &err) == PLYECHO_OK) {
         plan_numbers(&plan, &report);
         plan_warnings(&plan, &report);
-        if (!values->into.set ||
-            start_procedure(values->into.value, &plan, &report, invocation->messages))
+        if (!values->into.set || start_procedure(values, &plan, &report, invocation->messages))
             print_report(&values->table, &report);
     } else {
         message_error(invocation->messages, "plan", &err);

@@ -12,7 +12,7 @@
 #include "outputs.h"
 #include "plot_output.h"
 #include "probe.h"
-#include "procedure_file.h"
+#include "procedure_changes.h"
 
 struct probe_values {
     struct option_count channel;
@@ -69,8 +69,8 @@ static const struct option options[] = {
      .argument = "FILE",
      .offset = OFFSET(into),
      .help =
-         "with --save: name the pulse in the procedure file FILE, made where there is none; "
-         "what else stands in it is kept"},
+         "with --save: name the pulse in the procedure file FILE, made where there is none, and "
+         "put the probe's frequency and bandwidth there; what else stands in it is kept"},
     {.name = "plot",
      .kind = OPTION_TEXT,
      .argument = "NAME",
@@ -274,6 +274,27 @@ static void plot(struct job *job, const char *name, const struct plyecho_probe_e
     free(picture);
 }
 
+/* A pulse that is in doubt is named, since it was asked for, but does not tell what the probe is. */
+static void put_into(struct job *job, const struct plyecho_probe_echo *echo)
+{
+    struct procedure_changes changes = {.count = 0};
+    const struct plyecho_spectral_band *band = &echo->character.band;
+    const char *file = job->values->into.value;
+    char words[WORDS_ROOM];
+    const char *doubtful = doubts(echo, words);
+    procedure_changes_add(&changes, "signal", "pulse", "%s", job->pulse_value);
+    if (doubtful == NULL) {
+        procedure_changes_add(&changes, "equipment", "probe_frequency_hz", "%.3gM",
+                              band->centre_hz * 1e-6);
+        procedure_changes_add(&changes, "equipment", "probe_bandwidth", "%.3g",
+                              band->relative_bandwidth);
+    } else {
+        message_note(job->messages, file,
+                     "probe_frequency_hz and probe_bandwidth left as they are: %s", doubtful);
+    }
+    procedure_changes_write(&changes, file, job->messages);
+}
+
 static void save(struct job *job, const struct input *input, size_t channel,
                  const struct plyecho_probe_echo *echo)
 {
@@ -283,9 +304,8 @@ static void save(struct job *job, const struct input *input, size_t channel,
         message_error(job->messages, input->name, &err);
         return;
     }
-    struct plyecho_procedure_change change = {"signal", "pulse", job->pulse_value};
     if (outputs_write(job->outputs, input->name, &cut) && job->values->into.set)
-        procedure_file_change(job->values->into.value, &change, 1, job->messages);
+        put_into(job, echo);
     plyecho_traces_clear(&cut);
 }
 

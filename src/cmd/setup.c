@@ -108,10 +108,8 @@ static struct plyecho_known known(const struct plyecho_setting *setting)
     return (struct plyecho_known){setting->set, setting->set ? setting->value : 0.0};
 }
 
-static void take_procedure(struct setup *setup)
+void setup_take_wall(const struct plyecho_procedure *p, struct plyecho_wall_options *wall)
 {
-    const struct plyecho_procedure *p = &setup->procedure;
-    struct plyecho_wall_options *wall = &setup->assess.wall;
     *wall = plyecho_wall_defaults();
     wall->velocity_m_s = known(&p->material.velocity_m_s).value;
     wall->velocity_u = known(&p->material.velocity_u_m_s);
@@ -124,7 +122,6 @@ static void take_procedure(struct setup *setup)
         wall->mode = (enum plyecho_mode)(int)p->signal.mode.value;
     wall->zero_s = known(&p->calibration.zero_s);
     wall->zero_u_s = known(&p->calibration.zero_u_s);
-    setup->assess.least_m = known(&p->acceptance.least_m);
 }
 
 /* What else shifts a thickness. Of a velocity from the command line nobody knows at which temperature and by
@@ -176,7 +173,7 @@ static void correct_velocity(struct setup *setup, const char *procedure_file,
 }
 
 /* What the material's name gives where neither file nor options say. */
-static void take_material(struct setup *setup, const char *procedure_file,
+static void take_material(struct setup *setup, bool needs_velocity, const char *procedure_file,
                           const struct messages *messages)
 {
     struct plyecho_procedure *p = &setup->procedure;
@@ -189,10 +186,11 @@ static void take_material(struct setup *setup, const char *procedure_file,
         return;
     wall->velocity_m_s = p->material.velocity_m_s.value;
     wall->velocity_u = known(&p->material.velocity_u_m_s);
-    message_note(messages, procedure_file,
-                 "velocity %.0f m/s (u %.0f m/s) is the table's for %s, a starting value: "
-                 "calibrate on the same lay-up before a thickness counts",
-                 wall->velocity_m_s, wall->velocity_u.value, medium->name);
+    if (needs_velocity)
+        message_note(messages, procedure_file,
+                     "velocity %.0f m/s (u %.0f m/s) is the table's for %s, a starting value: "
+                     "calibrate on the same lay-up before a thickness counts",
+                     wall->velocity_m_s, wall->velocity_u.value, medium->name);
 }
 
 /* Of a nominal that is not the file's: a procedure that contradicts itself was refused when it was read. Where
@@ -278,11 +276,12 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
         return false;
     if (!effective_take_options(&setup->procedure, values, messages))
         return false;
-    take_procedure(setup);
+    setup_take_wall(&setup->procedure, &setup->assess.wall);
+    setup->assess.least_m = known(&setup->procedure.acceptance.least_m);
     take_influences(setup, values);
     if (needs_velocity)
         correct_velocity(setup, values->procedure.value, messages);
-    take_material(setup, values->procedure.value, messages);
+    take_material(setup, needs_velocity, values->procedure.value, messages);
     if (!place_open(&setup->place, values->layers.value, &setup->procedure,
                     values->procedure.value, &setup->assess.wall, messages) ||
         !check_least(setup, values, messages))

@@ -50,6 +50,10 @@ struct setup {
 bool setup_open(struct setup *setup, const struct setup_values *values, bool needs_velocity,
                 double sample_rate_hz, struct messages *messages);
 
+/* What a procedure says of the wall. */
+void setup_take_wall(const struct plyecho_procedure *procedure,
+                     struct plyecho_wall_options *wall);
+
 /* Condition a trace, with everything that its measurement needs made ready; out holds until the
  * next call. */
 enum plyecho_code setup_condition(struct setup *setup, const struct plyecho_trace *trace,

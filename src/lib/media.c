@@ -58,6 +58,14 @@ const struct plyecho_medium *plyecho_medium_find(const char *name)
     return NULL;
 }
 
+void plyecho_medium_velocity_range(const struct plyecho_medium *medium, double *low_m_s,
+                                   double *high_m_s)
+{
+    double half_width = ROOT_3 * medium->velocity_u_m_s;
+    *low_m_s = medium->velocity_m_s - half_width;
+    *high_m_s = medium->velocity_m_s + half_width;
+}
+
 struct plyecho_layer plyecho_medium_layer(const struct plyecho_medium *medium,
                                           double thickness_m)
 {

@@ -10,7 +10,7 @@ struct rule {
     double scale; /* the unit of the names in SI */
 };
 
-enum { RULES = 5 };
+enum { RULES = 6 };
 
 /* Settings that may change along the part, where they matter most. */
 struct worst {
@@ -61,6 +61,8 @@ static void make_rules(const struct plyecho_procedure *p, const struct worst *wo
     const struct plyecho_setting *least = &p->acceptance.least_m;
     const struct plyecho_setting *velocity = &p->material.velocity_m_s;
     const struct plyecho_setting *velocity_u = &p->material.velocity_u_m_s;
+    const struct plyecho_setting *thinnest = &p->calibration.steps_least_m;
+    const struct plyecho_setting *thickest = &p->calibration.steps_most_m;
     const struct plyecho_setting *recording = &p->calibration.recording_level_db;
     const struct plyecho_setting *evaluation = &p->calibration.evaluation_level_db;
     rules[0] = (struct rule){tolerance->value >= nominal->value,
@@ -103,6 +105,14 @@ static void make_rules(const struct plyecho_procedure *p, const struct worst *wo
                              evaluation,
                              recording,
                              1.0};
+    rules[5] = (struct rule){thickest->value < thinnest->value,
+                             "steps_most_mm",
+                             "must not be below",
+                             "steps_least_mm",
+                             "",
+                             thickest,
+                             thinnest,
+                             1e-3};
 }
 
 static void fault_of(const struct rule *r, struct plyecho_error *fault)

@@ -1,6 +1,7 @@
 #include <plyecho/procedure_keys.h>
 
 #include <stdio.h>
+#include <string.h>
 
 #include <plyecho/number.h>
 
@@ -8,7 +9,6 @@
 
 #define AT(member) .offset = offsetof(struct plyecho_procedure, member)
 #define ALONG(member) .along = offsetof(struct plyecho_procedure, member)
-#define TINY 1e-6 /* "above 0" in mm: a nanometre */
 
 static const char *const modes[] = {"auto", "1", "2", "3", NULL};
 static const char *const anvils[] = {"ball", "pin", "flat", "none", NULL};
@@ -26,7 +26,7 @@ static const struct plyecho_procedure_key keys[] = {
      .help = "wall thickness that the part should have; of a tapered part at several axial_mm: "
              "3.2 at 0, 2.8 at 120"},
     {.section = "part", .name = "nominal_tolerance_mm", .kind = PLYECHO_KEY_NUMBER, AT(part.nominal_tolerance_m),
-     .scale = 1e-3, .least = TINY, .most = 1000, .unit = "mm", .hint = "",
+     .scale = 1e-3, .least = 0.001, .most = 1000, .unit = "mm", .hint = "; 0.00032 m is written 0.32",
      .absent = "10 % of nominal_mm", .example = "0.32",
      .help = "how far a sound wall may be off, either way"},
     {.section = "part", .name = "diameter_mm", .kind = PLYECHO_KEY_NUMBER, AT(part.diameter_m), ALONG(part.diameter_along_m),
@@ -148,6 +148,10 @@ static const struct plyecho_procedure_key keys[] = {
      .scale = 1, .unit = "", .hint = "",
      .absent = "not recorded", .example = "2026-11-28",
      .help = "when it was calibrated"},
+    {.section = "calibration", .name = "valid_days", .kind = PLYECHO_KEY_COUNT, AT(calibration.valid_days),
+     .scale = 1, .least = 1, .most = 3660, .unit = "d", .hint = "",
+     .absent = "no end is stated", .example = "365",
+     .help = "days after the date for which the calibration holds; plyecho procedure check tells when they are over"},
     {.section = "calibration", .name = "operator", .kind = PLYECHO_KEY_TEXT, AT(calibration.operator),
      .scale = 1, .unit = "", .hint = "",
      .absent = "not recorded", .example = "A. Rider",
@@ -169,6 +173,14 @@ static const struct plyecho_procedure_key keys[] = {
      .scale = 1, .least = 1, .most = 1000, .unit = "", .hint = "",
      .absent = "not recorded", .example = "5",
      .help = "number of steps measured"},
+    {.section = "calibration", .name = "steps_least_mm", .kind = PLYECHO_KEY_NUMBER, AT(calibration.steps_least_m),
+     .scale = 1e-3, .least = PLYECHO_WALL_LEAST_MM, .most = PLYECHO_WALL_MOST_MM, .unit = "mm", .hint = "; 0.002 m is written 2",
+     .absent = "not recorded", .example = "2",
+     .help = "thinnest step"},
+    {.section = "calibration", .name = "steps_most_mm", .kind = PLYECHO_KEY_NUMBER, AT(calibration.steps_most_m),
+     .scale = 1e-3, .least = PLYECHO_WALL_LEAST_MM, .most = PLYECHO_WALL_MOST_MM, .unit = "mm", .hint = "; 0.005 m is written 5",
+     .absent = "not recorded", .example = "5",
+     .help = "thickest step; thinnest and thickest should span the wall"},
     {.section = "calibration", .name = "steps_digest", .kind = PLYECHO_KEY_TEXT, AT(calibration.steps_digest),
      .scale = 1, .unit = "", .hint = "",
      .absent = "not recorded", .example = "2c26b46b68ffc68ff99b453c1d304134",
@@ -225,12 +237,42 @@ const struct plyecho_procedure_key *plyecho_procedure_key_at(size_t index)
     return index < sizeof keys / sizeof keys[0] ? &keys[index] : NULL;
 }
 
+static const struct {
+    const char *section, *help;
+} sections[] = {
+    {"part", "what is measured"},
+    {"equipment", "what it is measured with, so that somebody else can repeat it"},
+    {"material", "what the wall is made of"},
+    {"signal", "how traces are read"},
+    {"calibration", "what steps and reference blocks told, and by whom and when"},
+    {"acceptance", "when a wall is rejected"},
+    {"layers", "what is expected in the wall; any name is a key here"},
+};
+
+const char *plyecho_procedure_section_help(const char *section)
+{
+    for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++)
+        if (strcmp(sections[i].section, section) == 0)
+            return sections[i].help;
+    return NULL;
+}
+
+/* As people write it. */
+static const char *frequency_text(double hz, char out[PLYECHO_NUMBER_ROOM])
+{
+    if (hz >= 1e6)
+        snprintf(out, PLYECHO_NUMBER_ROOM, "%.14gM", hz * 1e-6);
+    else
+        snprintf(out, PLYECHO_NUMBER_ROOM, "%.14g", hz);
+    return out;
+}
+
 static bool band_text(const struct plyecho_band_setting *band, char *out, size_t room)
 {
     char low[PLYECHO_NUMBER_ROOM], high[PLYECHO_NUMBER_ROOM];
     if (band->set)
-        snprintf(out, room, "%s:%s", plyecho_number_format(band->value.low_hz, low),
-                 plyecho_number_format(band->value.high_hz, high));
+        snprintf(out, room, "%s:%s", frequency_text(band->value.low_hz, low),
+                 frequency_text(band->value.high_hz, high));
     return band->set;
 }
 
@@ -247,6 +289,8 @@ static bool number_text(const struct plyecho_procedure_key *key,
 {
     if (setting->set && key->kind == PLYECHO_KEY_WORD)
         snprintf(out, room, "%s", key->words[(size_t)setting->value]);
+    else if (setting->set && key->kind == PLYECHO_KEY_FREQUENCY)
+        frequency_text(setting->value, out);
     else if (setting->set)
         snprintf(out, room, "%.14g", setting->value / key->scale);
     return setting->set;

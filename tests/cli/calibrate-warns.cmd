@@ -11,3 +11,13 @@ head -3 steps.csv >two.csv
 "$plyecho" calibrate --anvil ball --zero free --steps two.csv --format csv >out.csv; echo "status $?"
 sed 's/.*[0-9a-f]\{64\},//' out.csv
 ls new.ini
+# a procedure that names its material tells what velocity that can have
+five_steps
+printf '[material]\nmaterial = pmma\n' >pmma.ini
+cp pmma.ini before.ini
+"$plyecho" calibrate --quiet --anvil ball --steps steps.csv --into pmma.ini | grep Warning
+"$plyecho" calibrate --quiet --anvil ball --steps steps.csv --procedure pmma.ini | grep Warning
+"$plyecho" calibrate --quiet --anvil ball --steps steps.csv --procedure pmma.ini --velocity-range 2200:3600 | grep -c Warning
+cmp before.ini pmma.ini
+sed -i 's/pmma/carbon/' pmma.ini
+"$plyecho" calibrate --quiet --anvil ball --steps steps.csv --into pmma.ini --date 2026-11-28 >table.txt; echo "status $?"

@@ -116,9 +116,21 @@ static void every_medium_says_how_sure_and_from_where(void **state)
     assert_null(plyecho_medium_find("unobtainium"));
 }
 
+/* The half widths that media.h states: 10 % in a laminate, 3 % in a metal. */
+static void a_material_has_a_range_of_velocities(void **state)
+{
+    (void)state;
+    double low, high;
+    plyecho_medium_velocity_range(plyecho_medium_find("carbon"), &low, &high);
+    assert_true(fabs(low - 2655.0) < 1e-9 && fabs(high - 3245.0) < 1e-9);
+    plyecho_medium_velocity_range(plyecho_medium_find("aluminium"), &low, &high);
+    assert_true(fabs(low - 6227.4) < 1e-9 && fabs(high - 6612.6) < 1e-9);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_material_has_a_range_of_velocities),
         cmocka_unit_test(water_is_as_three_authors_have_it),
         cmocka_unit_test(waters_slope_is_that_of_the_speed),
         cmocka_unit_test(water_that_is_ice_or_steam_has_no_speed),

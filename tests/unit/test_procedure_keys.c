@@ -119,6 +119,7 @@ static void the_table_is_in_order(void **state)
         assert_true(strlen(key->name) <= PLYECHO_NEAREST_MAX);
         assert_true(key->help[0] != '\0' && key->absent[0] != '\0');
         assert_non_null(key->hint);
+        assert_non_null(plyecho_procedure_section_help(key->section));
         bool new_section = before == NULL || strcmp(before->section, key->section) != 0;
         for (size_t m = 0; m < k; m++) {
             other = plyecho_procedure_key_at(m);
