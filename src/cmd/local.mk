@@ -65,14 +65,21 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/plot_script.h \
 	src/cmd/plot_trace.c \
 	src/cmd/plot_trace.h \
+	src/cmd/procedure.c \
 	src/cmd/procedure_changes.c \
 	src/cmd/procedure_changes.h \
+	src/cmd/procedure_check.c \
+	src/cmd/procedure_doubts.c \
+	src/cmd/procedure_doubts.h \
 	src/cmd/procedure_file.c \
 	src/cmd/procedure_file.h \
 	src/cmd/probe.c \
 	src/cmd/probe.h \
 	src/cmd/probe_compare.c \
 	src/cmd/probe_plot.c \
+	src/cmd/procedure_new.c \
+	src/cmd/procedure_show.c \
+	src/cmd/procedure_verb.h \
 	src/cmd/rig.c \
 	src/cmd/rig.h \
 	src/cmd/setup.c \

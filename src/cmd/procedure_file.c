@@ -41,6 +41,26 @@ bool procedure_file_read(const char *path, struct plyecho_procedure *procedure,
     return code == PLYECHO_OK;
 }
 
+bool procedure_file_read_through(const char *path, struct plyecho_procedure *procedure,
+                                 struct messages *messages)
+{
+    enum { MOST = 100 };
+    struct file_bytes bytes = {0};
+    struct plyecho_error *faults = memory_take(MOST, sizeof *faults);
+    size_t count = 1;
+    *procedure = (struct plyecho_procedure){.digest = ""};
+    if (file_read(path, &bytes, faults) == PLYECHO_OK) {
+        count = plyecho_procedure_faults(procedure, bytes.data, bytes.size, faults, MOST);
+        if (count > 0 && explain(&bytes, faults[0].code, &faults[0]) && faults[0].line == 0)
+            count = 1; /* what is another kind of file has one fault */
+    }
+    for (size_t i = 0; i < count; i++)
+        message_error(messages, path, &faults[i]);
+    free(faults);
+    free(bytes.data);
+    return count == 0;
+}
+
 /* What is there now; nothing where there is no file yet. A pipe could not be read and then
  * written. */
 static enum plyecho_code read_to_change(const char *path, struct file_bytes *bytes,

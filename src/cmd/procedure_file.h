@@ -15,6 +15,10 @@
 bool procedure_file_read(const char *path, struct plyecho_procedure *procedure,
                          struct messages *messages);
 
+/* The same, but all that is wrong with the file is said, not only the first. */
+bool procedure_file_read_through(const char *path, struct plyecho_procedure *procedure,
+                                 struct messages *messages);
+
 /* Put values into the procedure file of that name, made where there is none, as plyecho_procedure_edit
  * does. The file is replaced whole or not at all. False where it stays as it was; why was said. */
 bool procedure_file_change(const char *path, const struct plyecho_procedure_change *changes,

@@ -145,7 +145,9 @@ static void text_line(const struct table *table, const struct cell *cells)
 static const char *formula_guard(const struct column *column, const char *text)
 {
     bool formula = text[0] != '\0' && strchr("=+-@\t\r", text[0]) != NULL;
-    if (!formula || strcmp(text, "-") == 0)
+    double number;
+    bool plain = plyecho_number_scan(text, strlen(text), '.', &number) == strlen(text);
+    if (!formula || plain || strcmp(text, "-") == 0)
         return "";
     return column->kind == COLUMN_FILE ? "./" : "'";
 }

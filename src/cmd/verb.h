@@ -59,6 +59,7 @@ extern const struct verb verb_inspect;
 extern const struct verb verb_plan;
 extern const struct verb verb_plot;
 extern const struct verb verb_probe;
+extern const struct verb verb_procedure;
 extern const struct verb verb_simulate;
 extern const struct verb verb_thickness;
 

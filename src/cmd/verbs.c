@@ -11,6 +11,7 @@ static const struct verb *const verbs[] = {
     &verb_gain,
     &verb_average,
     &verb_convert,
+    &verb_procedure,
     &verb_probe,
     &verb_echoes,
     &verb_calibrate,

@@ -52,6 +52,8 @@ table 'calibrate --sound' calibrate --sound "$folder/sound.wav" --procedure "$fo
 table thickness thickness --velocity 2950 "$trace"
 table 'thickness --budget' thickness --budget --velocity 2950 "$trace"
 table assess assess --velocity 2950 "$trace"
+table 'procedure check' procedure check "$folder/sound.ini"
+table 'procedure show' procedure show "$folder/sound.ini"
 table probe probe "$trace"
 table plan plan --layer carbon:3.2
 table 'plan --media' plan --media

@@ -126,6 +126,8 @@ static void test_csv_formulas(void **state)
           "\"./@a,b.wav\",12,yes,1,79972000.25,\"'-dry, wet\"\n");
     check(TABLE_CSV, true, row("-", -1.0, "+"), "-,12,yes,-1,79972000.25,'+\n");
     /* JSON is for programs: as it is */
+    check(TABLE_CSV, true, row("-", -1.0, "-1.5"), "-,12,yes,-1,79972000.25,-1.5\n");
+    check(TABLE_CSV, true, row("-", -1.0, "-1.5+A1"), "-,12,yes,-1,79972000.25,'-1.5+A1\n");
     check(TABLE_JSON, true, row("=1.wav", 1.0, "-x"),
           "{\"trace\": \"=1.wav\", \"channel\": 12, \"flagged\": true, \"thickness_mm\": 1, "
           "\"rate_hz\": 79972000.25, \"digest\": \"abc\", \"reason\": \"-x\"}\n");

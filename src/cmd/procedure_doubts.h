@@ -1,0 +1,22 @@
+/* procedure_doubts.h - what a sound procedure file leaves to doubt
+ */
+#ifndef PLYECHO_CMD_PROCEDURE_DOUBTS_H
+#define PLYECHO_CMD_PROCEDURE_DOUBTS_H
+
+#include <plyecho/procedure.h>
+
+/* One doubt: the setting's key and line (0: not from the file), and what is doubtful with its cure. */
+typedef void doubt_function(void *context, const char *key, long line, const char *words);
+
+struct procedure_doubts_about {
+    const char *file; /* the procedure's, for names in it */
+    long today;       /* days from 1970-01-01 */
+};
+
+/* Tell all doubts about what holds by the file and the options; the table of materials is not yet filled
+ * in. */
+void procedure_doubts(const struct plyecho_procedure *procedure,
+                      const struct procedure_doubts_about *about, doubt_function *tell,
+                      void *context);
+
+#endif
