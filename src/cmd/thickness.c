@@ -76,6 +76,9 @@ static void read_wall(const struct setup *setup, const struct input_trace *input
         return;
     plyecho_wall_pick(conditioned, wall, picks);
     plyecho_wall_measure(conditioned, &input->trace, wall, picks, thickness);
+    /* that the highest echo is the back wall's is assumed then */
+    if (!wall->nominal_m.known && thickness->reason == PLYECHO_REASON_NONE)
+        thickness->reason = PLYECHO_REASON_NO_NOMINAL;
 }
 
 static struct measured measure(const struct setup *setup, const struct table *table,
@@ -118,7 +121,9 @@ const struct verb verb_thickness = {
         "that the trace allows. thickness_u_mm is the combined standard uncertainty; it stays "
         "empty where a part of it is not known, as with --velocity alone. This verb measures "
         "the echo that it takes for the back wall's and does not judge whether it is: a "
-        "delamination gives a smooth, wrong reading. Use assess to tell them apart.\n"
+        "delamination gives a smooth, wrong reading. Use assess to tell them apart. Without a "
+        "nominal wall each reading is marked no-nominal: a gap, or a repeat behind one, can "
+        "stand for the wall.\n"
         "--budget tells what the uncertainty consists of, after JCGM 100. What nobody stated is "
         "shown as not given, and missing in the sum: a procedure file has keys for it.",
     .example = "plyecho thickness --velocity 2950 --velocity-u 10 ring3.wav",

@@ -23,4 +23,7 @@
 /* Filler and paint in layers: no coat is thicker, there and back. */
 #define PE_THICKEST_COAT_S 0.6e-6
 
+/* A back wall this far above expectation, in dB: no wall sends back so much more than it got. */
+#define PE_MOST_EXCESS_DB 12.0
+
 #endif

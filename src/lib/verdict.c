@@ -298,7 +298,7 @@ static void tell_inner_echoes(const struct pe_evidence *e, double velocity_m_s,
         a->inner[at] = (struct plyecho_inner_echo){
             .delay_s = in->delay_s,
             .depth_m = 0.5 * velocity_m_s * in->delay_s,
-            .strength = strength,
+            .strength = fmin(strength, 1.0), /* none reflects more than all */
             .as_repeat = may_be_repeat(e, in->delay_s, strength),
         };
     }
@@ -411,6 +411,21 @@ static void doubt_level(struct plyecho_assessment *a)
         cap_pass(weak ? most_odds_weak : most_odds_unassessed, PLYECHO_ATTENUATED, a);
 }
 
+/* An attenuation far too high, or a gain on record that was not the trace's: levels say nothing, and the
+ * dispersion that goes with the attenuation shifts the wall. */
+static void doubt_excess(struct plyecho_assessment *a)
+{
+    static const double most_odds_excess = 3.0;
+    if (!a->expectation || a->balance_db < PE_MOST_EXCESS_DB)
+        return;
+    a->wall_seen = false;
+    a->evidence_ratio = fmin(a->evidence_ratio, most_odds_excess);
+    if (a->verdict == PLYECHO_NO_INDICATION || a->verdict == PLYECHO_THIN)
+        undecided(PLYECHO_REASON_NOT_EXPLAINED, a);
+    else if (a->reason == PLYECHO_REASON_NONE)
+        a->reason = PLYECHO_REASON_NOT_EXPLAINED;
+}
+
 /* Without a nominal a full shadow looks like a wall: no trace alone tells them apart, so that odds against
  * anything else say little (one in four is our choice). */
 static void doubt_without_nominal(struct plyecho_assessment *a)
@@ -482,6 +497,7 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
         tell_coat(&e, &c, a);
     }
     doubt_level(a);
+    doubt_excess(a);
     doubt_without_nominal(a);
     drop_odds(a);
     if (a->verdict == PLYECHO_ATTENUATED && e.lone)

@@ -7,6 +7,7 @@
 
 #include "layers_verdict.h"
 #include "units.h"
+#include "usual.h"
 
 /* Text that grows into the caller's room and counts on beyond it. */
 struct text {
@@ -101,12 +102,24 @@ static void tell_lone(const struct plyecho_assessment *a, struct text *text)
             mm(a->other_wall_m.value), mm(a->nominal_m));
 }
 
+static bool is_excessive(const struct plyecho_assessment *a)
+{
+    return a->expectation && a->balance_db > PE_MOST_EXCESS_DB;
+}
+
 static void tell_balance(const struct plyecho_assessment *a, struct text *text)
 {
     if (a->expectation)
         say(text, "Back wall: %+.1f dB against expectation (standard uncertainty %.1f dB).",
             a->balance_db, a->balance_u_db);
-    else if (a->wall_seen)
+    if (is_excessive(a))
+        say(text,
+            "No wall sends back so much more than it got: the attenuation stated (dB/mm/MHz, "
+            "one way; laminates have 0.05 to 0.3) or the reference's gain cannot be right, and "
+            "nothing that rests on levels holds.");
+    if (a->expectation)
+        return;
+    if (a->wall_seen)
         say(text, "Back-wall level not assessed: that needs the material's attenuation, and an "
                   "interface echo or a reference to compare with. Porosity is not ruled out.");
     if (a->usual_balance_db.known && a->wall_seen)
@@ -281,9 +294,14 @@ static const char *undecided_words(const struct plyecho_assessment *a)
         return "The delay line is so short that its own repeat lies among the echoes of a wall as thick "
                "as the nominal; take a longer one, unless the nominal is wrong.";
     case PLYECHO_REASON_NOT_EXPLAINED:
-        return "No wall of a few layers with air behind it accounts for this trace: a plug or clamp behind "
-               "the wall, more layers or another wall than the nominal says, a thick coat, a curved or "
-               "rough place, another probe's pulse.";
+        return a->nominal_known
+                   ? "No wall of a few layers with air behind it accounts for this trace: a plug "
+                     "or clamp behind the wall, more layers or another wall than the nominal "
+                     "says, a thick coat, a curved or rough place, another probe's pulse."
+                   : "No wall of a few layers with air behind it accounts for this trace: a plug "
+                     "or clamp behind the wall, more layers, a thick coat, a curved or rough "
+                     "place, another probe's pulse, or a back wall further on: state the "
+                     "nominal.";
     case PLYECHO_REASON_NOT_A_WALL:
         return "An echo lies short of, or beyond, where the back wall belongs: a thin wall, a "
                "disbonded sleeve or layer, a full shadow, or a nominal or a velocity that is wrong; this "
@@ -370,15 +388,27 @@ static bool tell_record(enum plyecho_reason reason, struct text *text)
     }
 }
 
-/* A wall thicker than the nominal allows is most often another's nominal. */
-static bool tell_nominal(const struct plyecho_assessment *a, struct text *text)
+/* A set-up that does not hold is mended there, not at the part. */
+static bool tell_set_up(const struct plyecho_assessment *a, struct text *text)
 {
-    if (a->verdict != PLYECHO_UNDECIDED || a->reason != PLYECHO_REASON_OFF_NOMINAL ||
-        !is_thick(a))
+    bool off =
+        a->reason == PLYECHO_REASON_OFF_NOMINAL && (is_thick(a) || a->other_wall_m.known);
+    if (a->reason == PLYECHO_REASON_OUTSIDE_TIME_BASE)
+        say(text,
+            "Next: record longer, to a pulse length or more behind the back wall's echo, or "
+            "correct the nominal wall or the velocity, and measure again.");
+    else if (a->verdict == PLYECHO_UNDECIDED && a->reason == PLYECHO_REASON_LINE_REPEATS)
+        say(text,
+            "Next: take a longer delay line, or correct the nominal wall or the velocity.");
+    else if (a->verdict == PLYECHO_UNDECIDED && is_excessive(a))
+        say(text, "Next: correct the attenuation stated, in dB/mm/MHz one way, or the gain on "
+                  "record, and judge the same trace again.");
+    else if (a->verdict == PLYECHO_UNDECIDED && off)
+        say(text,
+            "Next: a micrometer with a ball or pin anvil at the nearest cut end tells which of "
+            "nominal and velocity is wrong; if neither is, this is another part or place.");
+    else
         return false;
-    say(text,
-        "Next: a micrometer with a ball or pin anvil at the nearest cut end tells which of "
-        "nominal and velocity is wrong; if neither is, this is another part or place.");
     return true;
 }
 
@@ -416,8 +446,9 @@ static void tell_next(enum plyecho_verdict verdict, struct text *text)
     case PLYECHO_UNDECIDED:
         say(text,
             "Next: neighbours on the ring (a step speaks for a gap, a gradual change for a "
-            "thin wall), a micrometer with a ball anvil at the nearest cut end, a reading "
-            "from the bore, or a section.");
+            "thin wall; where sound places read the same, the nominal or the velocity is wrong), "
+            "a micrometer with a ball anvil at the nearest cut end, a reading from the bore, or "
+            "a section.");
         break;
     default:
         say(text, "Next: clean the surface, renew the couplant, lower the gain if the echo is "
@@ -447,7 +478,7 @@ size_t plyecho_assessment_words(const struct plyecho_assessment *a, char *out, s
     tell_front(a, &text);
     tell_odds(a, &text);
     tell_limits(a, &text);
-    if (!tell_record(a->reason, &text) && !tell_nominal(a, &text))
+    if (!tell_record(a->reason, &text) && !tell_set_up(a, &text))
         tell_next(a->verdict, &text);
     return text.length;
 }

@@ -244,6 +244,47 @@ static void sign_speaks_against_a_gap(void **state)
     assert_true(a.strength > 0.25);
 }
 
+/* 3 dB/mm/MHz for 0.1: a slip of the decimal point, and no laminate's (usual ones have 0.05 to 0.3; common
+ * practice, no source). */
+static void an_attenuation_that_cannot_be_is_told(void **state)
+{
+    (void)state;
+    char words[3000];
+    struct made_wall wall = made_sound(3.0);
+    struct plyecho_assess_options o = options_for(3.0);
+    o.wall.attenuation.value *= 30.0;
+    struct plyecho_assessment a = judge(&wall, &o, PLYECHO_UNDECIDED);
+    assert_false(a.wall_seen);
+    plyecho_assessment_words(&a, words, sizeof words);
+    assert_non_null(strstr(words, "the attenuation stated"));
+    assert_non_null(strstr(words, "Next: correct the attenuation"));
+}
+
+static void what_is_next_fits_the_reason(void **state)
+{
+    (void)state;
+    static const struct {
+        enum plyecho_verdict verdict;
+        enum plyecho_reason reason;
+        const char *next;
+    } cases[] = {
+        {PLYECHO_UNREADABLE, PLYECHO_REASON_OUTSIDE_TIME_BASE, "Next: record longer"},
+        {PLYECHO_UNREADABLE, PLYECHO_REASON_NO_COUPLING, "Next: clean the surface"},
+        {PLYECHO_UNDECIDED, PLYECHO_REASON_LINE_REPEATS, "Next: take a longer delay line"},
+        {PLYECHO_UNDECIDED, PLYECHO_REASON_NOT_A_WALL, "nominal or the velocity is wrong"},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        char words[3000];
+        struct plyecho_assessment a = {.verdict = cases[k].verdict,
+                                       .next_best = cases[k].verdict,
+                                       .reason = cases[k].reason,
+                                       .nominal_known = true,
+                                       .nominal_m = 3e-3};
+        plyecho_assessment_words(&a, words, sizeof words);
+        assert_non_null(strstr(words, cases[k].next));
+    }
+}
+
 static void without_a_nominal_the_words_say_what_it_rests_on(void **state)
 {
     (void)state;
@@ -307,6 +348,8 @@ int main(void)
         cmocka_unit_test(a_shallow_gap_shows_where_the_pulse_is_known),
         cmocka_unit_test(a_clipped_echo_and_noise_are_unreadable),
         cmocka_unit_test(sign_speaks_against_a_gap),
+        cmocka_unit_test(an_attenuation_that_cannot_be_is_told),
+        cmocka_unit_test(what_is_next_fits_the_reason),
         cmocka_unit_test(without_a_nominal_the_words_say_what_it_rests_on),
         cmocka_unit_test(a_rectified_trace_is_judged_without_its_sign),
         cmocka_unit_test(every_verdict_says_what_it_does_not_prove_and_what_to_do),
