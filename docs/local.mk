@@ -6,6 +6,7 @@ dist_doc_DATA += \
 	docs/method.md \
 	docs/planning.md \
 	docs/procedure.md \
+	docs/walk-through.md \
 	$(END)
 
 # The verbs' sections are what the program says with --help, so that they cannot go stale.

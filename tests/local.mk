@@ -127,6 +127,7 @@ MD_LOG_COMPILER = $(srcdir)/tests/docs/run-docs.sh
 DOC_TESTS = \
 	README.md \
 	docs/procedure.md \
+	docs/walk-through.md \
 	$(END)
 TESTS += $(DOC_TESTS) tests/docs/columns.sh
 EXTRA_DIST += tests/docs/columns.sh tests/docs/run-docs.sh
