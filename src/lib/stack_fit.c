@@ -146,10 +146,11 @@ static void fill_column(const struct pe_stack_fit *fit, int number, struct pe_ph
 }
 
 PE_CLONES
-static void fill_residual(const struct pe_stack_fit *fit, struct pe_phasors *residual)
+static void fill_residual(struct pe_stack_fit *fit, struct pe_phasors *residual)
 {
+    const struct pe_phasors *seen = pe_stack_seen(fit);
     for (int b = 0; b < fit->blocks; b++)
-        residual[b] = pe_difference(fit->data[b], fit->model[b]);
+        residual[b] = pe_difference(fit->data[b], seen[b]);
 }
 
 /* Derivatives of the model by the free numbers, and behind them the residual. */

@@ -37,6 +37,7 @@ struct pe_explanation_fit {
 struct pe_stack_gate {
     double origin_s; /* time of the wall's front, about */
     double end_s;    /* what comes later is not the wall's */
+    double until_s;  /* echoes of a stack up to here are thought of, recorded or not */
     double wall_s;   /* transit of the wall, about */
     double reference_hz;
     double slope;      /* loss expected, Np/Hz/s */

@@ -27,7 +27,11 @@ struct pe_stack_fit {
     size_t length;
     float *gate;
     fftwf_complex *bins;
-    fftwf_plan forward;
+    fftwf_plan forward, backward;
+    /* of the gate, from its first sample: how many are recorded; cut: fewer than a stack is followed */
+    size_t recorded;
+    bool cut;
+    struct pe_series late; /* turns the lines from the gate's first sample to the origin */
     /* the lines; what they were chosen for */
     size_t lines_length;
     struct plyecho_band band;
@@ -43,7 +47,7 @@ struct pe_stack_fit {
     double root_weight[PE_MOST_LINES];
     struct pe_phasors sent[PE_MOST_BLOCKS], data[PE_MOST_BLOCKS];
     /* scratch */
-    struct pe_phasors carrier[PE_MOST_BLOCKS], model[PE_MOST_BLOCKS];
+    struct pe_phasors carrier[PE_MOST_BLOCKS], model[PE_MOST_BLOCKS], seen[PE_MOST_BLOCKS];
     struct pe_phasors column[PE_COLUMNS][PE_MOST_BLOCKS];
 };
 
@@ -69,6 +73,11 @@ double pe_stack_equations(const void *problem, const double *parameters,
 /* The pulse with its amplitude, start and shape: all but the reflection, over a line's standard
  * deviation. Left in fit->carrier. */
 void pe_stack_carry(struct pe_stack_fit *fit, const struct pe_explanation_fit *at);
+
+/* What a record like this one shows of fit->model. A gate holds less than a stack is followed where the
+ * delay line's repeat or the end of the record is near; what lies behind it is taken off, since
+ * lines would bring it back at the gate's beginning. */
+const struct pe_phasors *pe_stack_seen(struct pe_stack_fit *fit);
 
 /* Sum of the products of real and imaginary parts. */
 PE_INLINE double pe_stack_dot(const struct pe_phasors *a, const struct pe_phasors *b,

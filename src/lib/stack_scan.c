@@ -8,12 +8,13 @@
 
 /* What the stack leaves of the data, against the carrier; returns the carrier's energy. */
 PE_CLONES
-static double leave(const struct pe_stack_fit *fit, struct pe_phasors *left)
+static double leave(struct pe_stack_fit *fit, struct pe_phasors *left)
 {
+    const struct pe_phasors *seen = pe_stack_seen(fit);
     pe_lanes energy = {0.0};
     for (int b = 0; b < fit->blocks; b++) {
         struct pe_phasors c = fit->carrier[b];
-        left[b] = pe_against(pe_difference(fit->data[b], fit->model[b]), c);
+        left[b] = pe_against(pe_difference(fit->data[b], seen[b]), c);
         energy += c.re * c.re + c.im * c.im;
     }
     return pe_lanes_sum(&energy);

@@ -25,9 +25,11 @@ static void drop_plan(struct pe_stack_fit *fit)
 {
     if (fit->forward != NULL)
         fftwf_destroy_plan(fit->forward);
+    if (fit->backward != NULL)
+        fftwf_destroy_plan(fit->backward);
     fftwf_free(fit->gate);
     fftwf_free(fit->bins);
-    fit->forward = NULL;
+    fit->forward = fit->backward = NULL;
     fit->gate = NULL;
     fit->bins = NULL;
     fit->length = 0;
@@ -71,7 +73,9 @@ static enum plyecho_code plan_length(struct pe_stack_fit *fit, size_t gate,
     fit->bins = fftwf_alloc_complex(length / 2 + 1);
     if (fit->gate != NULL && fit->bins != NULL)
         fit->forward = fftwf_plan_dft_r2c_1d((int)length, fit->gate, fit->bins, FFTW_ESTIMATE);
-    if (fit->forward == NULL) {
+    if (fit->forward != NULL)
+        fit->backward = fftwf_plan_dft_c2r_1d((int)length, fit->bins, fit->gate, FFTW_ESTIMATE);
+    if (fit->backward == NULL) {
         drop_plan(fit);
         return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory to fit %zu samples", gate);
     }
@@ -172,27 +176,65 @@ static void copy_gate(const struct pe_stack_gate *gate, const struct plyecho_con
     }
 }
 
-static void transform(struct pe_stack_fit *fit, const struct pe_stack_gate *gate,
-                      const struct plyecho_conditioned *t, size_t first, size_t samples)
+/* The gate fades at either end, so that what it cuts through does not click. */
+static void fade(struct pe_stack_fit *fit)
 {
     enum { FADE = 8 };
-    memset(fit->gate, 0, fit->length * sizeof *fit->gate);
-    copy_gate(gate, t, first, samples, fit->gate);
+    size_t samples = fit->recorded;
     for (size_t i = 0; i < FADE && i < samples; i++) {
         float w = (float)(0.5 - 0.5 * cos(PE_PI * ((double)i + 0.5) / FADE));
         fit->gate[i] *= w;
         fit->gate[samples - 1 - i] *= w;
     }
+    memset(fit->gate + samples, 0, (fit->length - samples) * sizeof *fit->gate);
+}
+
+/* From lines over their standard deviation, about the origin, to samples, and back. */
+static void to_samples(struct pe_stack_fit *fit, const struct pe_phasors *lines)
+{
+    struct pe_series late = fit->late;
+    memset(fit->bins, 0, (fit->length / 2 + 1) * sizeof *fit->bins);
+    for (int b = 0; b < fit->blocks; b++) {
+        struct pe_phasors turn = pe_series_next(&late);
+        struct pe_phasors line = pe_against(lines[b], turn);
+        for (int lane = 0, k = b * PE_LANES; lane < PE_LANES && k < fit->lines; lane++, k++)
+            fit->bins[fit->first_bin + (size_t)k] =
+                (float complex)((line.re[lane] + I * line.im[lane]) / fit->root_weight[k]);
+    }
+    fftwf_execute(fit->backward);
+}
+
+static void to_lines(struct pe_stack_fit *fit, double scale, struct pe_phasors *lines)
+{
+    struct pe_series late = fit->late;
     fftwf_execute(fit->forward);
+    for (int b = 0; b < fit->blocks; b++) {
+        struct pe_phasors line = {{0.0}, {0.0}}, turn = pe_series_next(&late);
+        for (int lane = 0, k = b * PE_LANES; lane < PE_LANES && k < fit->lines; lane++, k++) {
+            double complex bin = fit->bins[fit->first_bin + (size_t)k];
+            pe_set_phasor(&line, lane, bin * fit->root_weight[k] * scale);
+        }
+        lines[b] = pe_product(line, turn);
+    }
+}
+
+const struct pe_phasors *pe_stack_seen(struct pe_stack_fit *fit)
+{
+    if (!fit->cut)
+        return fit->model;
+    to_samples(fit, fit->model);
+    fade(fit);
+    to_lines(fit, 1.0 / (double)fit->length, fit->seen);
+    return fit->seen;
 }
 
 /* Standard deviation of each line: noise of the record, plies, a beam and a pulse not quite as told. */
 static void weigh_lines(struct pe_stack_fit *fit, const struct pe_stack_gate *gate,
-                        const struct plyecho_conditioned *t, size_t samples)
+                        const struct plyecho_conditioned *t)
 {
     double rate = fit->sample_rate_hz;
     double share = (t->band.high_hz - t->band.low_hz) / (rate / 2.0);
-    double noise = t->noise * t->noise / fmax(share, 1e-3) * (double)samples;
+    double noise = t->noise * t->noise / fmax(share, 1e-3) * (double)fit->recorded;
     double films = fmax(1.0, gate->wall_s / film_every_s);
     double crowd = fmax(1.0, (double)fit->length / rate / gate->wall_s);
     double first_hz = (double)fit->first_bin * fit->step_hz;
@@ -209,6 +251,12 @@ static void weigh_lines(struct pe_stack_fit *fit, const struct pe_stack_gate *ga
     }
 }
 
+static void turn_to_origin(struct pe_stack_fit *fit, double late_s)
+{
+    double a_line = 2.0 * PE_PI * late_s * fit->step_hz;
+    fit->late = pe_series_from(cexp(I * (a_line * (double)fit->first_bin)), cexp(I * a_line));
+}
+
 enum plyecho_code pe_stack_fit_take(struct pe_stack_fit *fit,
                                     const struct plyecho_conditioned *t,
                                     const struct pe_stack_gate *gate, struct plyecho_error *err)
@@ -220,32 +268,28 @@ enum plyecho_code pe_stack_fit_take(struct pe_stack_fit *fit,
     if (!t->has_sign || t->sample_rate_hz != rate || to - from < 32.0)
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "the record does not hold the wall's echoes");
+    double followed = (gate->until_s - t->start_s) * rate - from;
     size_t first = (size_t)from, samples = (size_t)to - first;
-    enum plyecho_code code = plan_length(fit, samples, err);
+    size_t most = followed > (double)samples ? (size_t)followed : samples;
+    enum plyecho_code code = plan_length(fit, most, err);
     if (code != PLYECHO_OK)
         return code;
+    fit->recorded = samples;
+    fit->cut = most > samples;
     choose_lines(fit, t, gate);
     if (fit->lines < LEAST_LINES || fit->lines >= PE_MOST_LINES)
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "%d spectral lines: the wall is too thick, or the band too narrow, "
                             "for a fit of stacks",
                             fit->lines);
-    transform(fit, gate, t, first, samples);
-    weigh_lines(fit, gate, t, samples);
-    double late = gate->origin_s - t->start_s - (double)first / rate;
-    double complex turn =
-        cexp(I * (2.0 * PE_PI * late * fit->step_hz * (double)fit->first_bin));
-    double complex step = cexp(I * (2.0 * PE_PI * late * fit->step_hz));
+    weigh_lines(fit, gate, t);
+    turn_to_origin(fit, gate->origin_s - t->start_s - (double)first / rate);
+    copy_gate(gate, t, first, samples, fit->gate);
+    fade(fit);
+    to_lines(fit, 1.0, fit->data);
     for (int k = 0; k < fit->blocks * PE_LANES; k++) {
-        double root = 0.0; /* beyond the last one */
-        double complex bin = 0.0;
-        if (k < fit->lines) {
-            root = fit->root_weight[k];
-            bin = fit->bins[fit->first_bin + (size_t)k];
-        }
-        pe_set_phasor(fit->data, k, root * bin * turn);
+        double root = k < fit->lines ? fit->root_weight[k] : 0.0;
         pe_set_phasor(fit->sent, k, root * pe_phasor(fit->pulse, k));
-        turn *= step;
     }
     return PLYECHO_OK;
 }

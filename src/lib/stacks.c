@@ -503,6 +503,7 @@ static struct pe_stack_gate gate_of(const struct plyecho_conditioned *t,
     return (struct pe_stack_gate){
         .origin_s = origin,
         .end_s = fmin(2.0 * origin - t->pulse_s, origin + walls_deep * wall),
+        .until_s = origin + walls_deep * wall,
         .wall_s = wall,
         .slope = prospect->slope.mean,
         .reference_hz = t->centre_hz,

@@ -37,6 +37,32 @@ static void the_numbers_come_back(void **state)
     pe_stack_fit_free(fit);
 }
 
+/* Where a gate ends ahead of the wall's repeat, as the delay line's repeat makes it do, lines alone would
+ * bring that repeat back at the gate's beginning: as a coat, say. */
+static void what_lies_behind_the_gate_is_no_echo_in_it(void **state)
+{
+    (void)state;
+    struct made_task t = made_plain();
+    struct plyecho_pulse pulse = made_gaussian(MADE_STACK_CENTRE_HZ, 0.6, 0.7);
+    struct pe_stack_fit *fit = made_fit(&pulse);
+    double wall = t.truth.number[PE_TRANSIT], off[2];
+    struct made_record r;
+    made_echoes(&t.truth, &pulse, NULL, &r);
+    for (int followed = 0; followed < 2; followed++) {
+        struct pe_stack_gate gate = made_gate(0.8);
+        struct pe_explanation_fit f = made_start(&t, 0.1);
+        gate.end_s = gate.origin_s + 1.7 * wall;
+        gate.until_s = followed ? gate.origin_s + 4.5 * wall : gate.end_s;
+        assert_int_equal(pe_stack_fit_take(fit, &r.trace, &gate, NULL), PLYECHO_OK);
+        assert_true(pe_stack_fit_run(fit, t.free, t.prior, 0.0, &f));
+        off[followed] = fabs(f.stack.number[PE_FRONT] - t.truth.number[PE_FRONT]);
+    }
+    if (!(off[1] < 0.01 && off[0] > 10.0 * off[1]))
+        fail_msg("front off by %g, %g where what lies behind the gate is not taken off", off[1],
+                 off[0]);
+    pe_stack_fit_free(fit);
+}
+
 /* 200 records: a mean of squares over the variance scatters by sqrt(2 / 200) = 0.1, chi-squared's mean
  * over its degrees of freedom by sqrt(2 / (200 nu)); both at four deviations, and 3 % more for what
  * is not linear. */
@@ -268,6 +294,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_numbers_come_back),
+        cmocka_unit_test(what_lies_behind_the_gate_is_no_echo_in_it),
         cmocka_unit_test(they_scatter_as_the_covariance_says),
         cmocka_unit_test(what_the_model_leaves_out_widens_the_uncertainty),
         cmocka_unit_test(the_shape_of_a_pulse_that_is_not_known_is_fitted),
