@@ -131,6 +131,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/least_squares.h \
 	src/lib/line_repeat.c \
 	src/lib/line_repeat.h \
+	src/lib/lost_time.c \
+	src/lib/lost_time.h \
 	src/lib/nearest.c \
 	src/lib/noise.c \
 	src/lib/nominal.c \

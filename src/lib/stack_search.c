@@ -20,6 +20,10 @@ static const double far_behind = 9.2, level_moves = 8.0;
 static const double settles = 1.5, nothing_fits = 3.5, plain_fits = 2.0, quiet = 10.0,
                     most_strain = 4.0;
 
+/* A reference of the other polarity is rare (our choice), and not thought of where a stack leaves no more
+ * chi-squared per degree of freedom than this. */
+static const double usually_inverted = 0.01, well_explained = 1.5;
+
 /* Step at which delays are looked through, in periods. */
 static const double scan_periods = 0.2;
 
@@ -518,4 +522,30 @@ void pe_stack_search(struct pe_stack_fit *fit, const struct pe_prospect *prospec
         return;
     try_everywhere(&s, false);
     try_everywhere(&s, true);
+}
+
+double pe_stack_misfit(const struct pe_explained *x, const struct pe_explanation_fit *fit)
+{
+    return 0.5 * fit->chi2 / fmax(1.0, (double)x->lines);
+}
+
+bool pe_stack_search_both_ways(struct pe_stack_fit *fit, const struct pe_prospect *prospect,
+                               bool quick, struct pe_explained *x)
+{
+    pe_stack_search(fit, prospect, quick, x);
+    const struct pe_explanation_fit *best = pe_stack_best(x);
+    double met = best->log_evidence;
+    if (!prospect->pulse_known || (isfinite(met) && pe_stack_misfit(x, best) < well_explained))
+        return false;
+    struct pe_prospect inverted = *prospect;
+    struct pe_explained other;
+    inverted.to_beat = fmax(inverted.to_beat_known ? inverted.to_beat : -INFINITY,
+                            met - log(usually_inverted));
+    inverted.to_beat_known = isfinite(inverted.to_beat);
+    pe_stack_fit_invert(fit);
+    pe_stack_search(fit, &inverted, quick, &other);
+    bool reverse = pe_stack_best(&other)->log_evidence + log(usually_inverted) > met;
+    if (reverse)
+        pe_stack_search(fit, prospect, quick, x); /* its rivals count, too */
+    return reverse;
 }

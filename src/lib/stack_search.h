@@ -25,6 +25,15 @@ bool pe_stack_search_holds(const struct pe_prospect *prospect);
 void pe_stack_search(struct pe_stack_fit *fit, const struct pe_prospect *prospect, bool quick,
                      struct pe_explained *out);
 
+/* The same; where nothing explains the trace, also with the pulse of reverse polarity. true: that explains more,
+ * and the fit goes on with the trace reversed. */
+bool pe_stack_search_both_ways(struct pe_stack_fit *fit, const struct pe_prospect *prospect,
+                               bool quick, struct pe_explained *out);
+
+/* Chi-squared per degree of freedom. */
+double pe_stack_misfit(const struct pe_explained *explained,
+                       const struct pe_explanation_fit *fit);
+
 /* The one of highest evidence; -INFINITY where none is possible. */
 const struct pe_explanation_fit *pe_stack_best(const struct pe_explained *explained);
 

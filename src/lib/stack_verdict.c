@@ -122,7 +122,7 @@ void pe_stacks_refine(const struct pe_conclusion *c, const struct plyecho_condit
     if (!c->told || c->dry)
         return;
     bool mixing = is_inside(c->kind) && pe_stack_strength(&c->fit, t->centre_hz) > least_mixing;
-    e->explained = c->misfit < well_explained && (mixing || c->no_time_lost);
+    e->explained = c->misfit < well_explained && (mixing || c->train.none);
     if (c->range_known) {
         e->from_s = c->from_s;
         e->to_s = c->to_s;

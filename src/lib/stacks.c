@@ -38,10 +38,6 @@ static const double outdone_log_odds = 50.0;
 /* A back wall this far below expectation is not quiet. */
 static const double least_quiet_db = -4.0;
 
-/* A reference of the other polarity is rare (our choice), and not thought of where a stack leaves no more
- * chi-squared per degree of freedom than this. */
-static const double usually_inverted = 0.01, well_explained = 1.5;
-
 /* With more chi-squared per degree of freedom than this nothing here explains the trace. */
 static const double most_misfit = 3.5;
 
@@ -72,15 +68,6 @@ static const double least_seen = 0.2; /* of the wall */
 
 /* Two carriers that differ by less are one. */
 static const double same_phase = 0.5;
-
-/* Time lost from a record, or doubled: at most this share of the wall's, and so many ways to see it. What
- * puts it right must explain so much more (as a logarithm of odds). A pulse whose shape is fitted can
- * bend: then it must leave no more chi-squared per degree of freedom than this, and put the back wall
- * where its echo then is, within a share of the pulse length. Limits from whole and cut simulated
- * records. */
-enum { MOST_GAPS = 3 };
-static const double most_gap = 0.6, least_gain = 7.0, least_gain_unknown_pulse = 12.0;
-static const double most_put_right = 2.0, same_wall = 0.3;
 
 struct plyecho_stacks {
     struct pe_stack_fit *fit;
@@ -384,103 +371,6 @@ static void spread_transit(const struct pe_explained *x, const struct plyecho_wa
     c->transit_u_s = sqrt(sum / total);
 }
 
-static double misfit_of(const struct pe_explained *x, const struct pe_explanation_fit *fit)
-{
-    return 0.5 * fit->chi2 / fmax(1.0, (double)x->lines);
-}
-
-/* Where nothing explains the trace, its polarity may be the reverse of the reference's. */
-static void search(struct plyecho_stacks *stacks, const struct pe_prospect *prospect,
-                   bool quick, struct pe_explained *x, struct pe_conclusion *c)
-{
-    pe_stack_search(stacks->fit, prospect, quick, x);
-    const struct pe_explanation_fit *best = pe_stack_best(x);
-    double met = best->log_evidence;
-    if (!prospect->pulse_known || (isfinite(met) && misfit_of(x, best) < well_explained))
-        return;
-    struct pe_prospect inverted = *prospect;
-    struct pe_explained other;
-    inverted.to_beat = fmax(inverted.to_beat_known ? inverted.to_beat : -INFINITY,
-                            met - log(usually_inverted));
-    inverted.to_beat_known = isfinite(inverted.to_beat);
-    pe_stack_fit_invert(stacks->fit);
-    pe_stack_search(stacks->fit, &inverted, quick, &other);
-    c->inverted = pe_stack_best(&other)->log_evidence + log(usually_inverted) > met;
-    if (c->inverted)
-        pe_stack_search(stacks->fit, prospect, quick, x); /* its rivals count, too */
-}
-
-/* ---- lost time ---- */
-
-/* Whole counts of samples by which the record would have to be longer within the wall for one of its
- * echoes to be the back wall's repeat; none where the highest that may be is in its place. */
-static int gaps_to_try(const struct plyecho_conditioned *t, const struct pe_evidence *e,
-                       double *gap_s)
-{
-    enum { LEAST = 2 };
-    const struct plyecho_picks *p = &e->picks;
-    double in_place = 0.0, elsewhere = 0.0;
-    int count = 0;
-    for (int k = p->back + 1; p->back >= 0 && k < p->count; k++) {
-        double behind = p->echoes[k].time_s - p->echoes[p->back].time_s;
-        double samples = round((behind - e->back_delay_s) * t->sample_rate_hz);
-        double gap = samples / t->sample_rate_hz;
-        if (fabs(gap) > most_gap * e->back_delay_s)
-            continue;
-        double *highest = fabs(samples) < LEAST ? &in_place : &elsewhere;
-        *highest = fmax(*highest, p->echoes[k].amplitude);
-        if (fabs(samples) >= LEAST && count < MOST_GAPS)
-            gap_s[count++] = gap;
-    }
-    return in_place > elsewhere ? 0 : count;
-}
-
-/* How much better the trace is explained with a gap put right: as a logarithm of odds. */
-static double gain_of_gap(struct plyecho_stacks *stacks, const struct plyecho_conditioned *t,
-                          const struct pe_stack_gate *gate, const struct pe_prospect *prospect,
-                          double as_it_is)
-{
-    struct pe_prospect longer = *prospect;
-    struct pe_explained x;
-    struct pe_conclusion c = {0};
-    longer.whole_s += gate->gap_s;
-    longer.to_beat_known = isfinite(as_it_is);
-    longer.to_beat = as_it_is;
-    if (pe_stack_fit_take(stacks->fit, t, gate, NULL) != PLYECHO_OK)
-        return -INFINITY;
-    search(stacks, &longer, true, &x, &c);
-    const struct pe_explanation_fit *best = pe_stack_best(&x);
-    double off = fabs(best->stack.number[PE_TRANSIT] - longer.whole_s);
-    bool stands = misfit_of(&x, best) < most_put_right && off < same_wall * t->pulse_s;
-    if (isinf(best->log_evidence) || (!stacks->pulse_known && !stands))
-        return -INFINITY;
-    return (best->log_evidence - as_it_is) / fmax(1.0, misfit_of(&x, best));
-}
-
-static void seek_lost_time(struct plyecho_stacks *stacks, const struct plyecho_conditioned *t,
-                           const struct pe_evidence *e, const struct pe_stack_gate *gate,
-                           const struct pe_prospect *prospect, double as_it_is,
-                           struct pe_conclusion *c)
-{
-    double gap_s[MOST_GAPS], most = -INFINITY, near = 0.75 * e->picks.pulse_s;
-    bool may_be_lost = c->told || stacks->pulse_known;
-    int count = may_be_lost ? gaps_to_try(t, e, gap_s) : 0, best = 0;
-    const double places[] = {e->front_s + near, e->front_s + e->back_delay_s - near};
-    for (int i = 0; i < 2 * count; i++) {
-        struct pe_stack_gate longer = *gate;
-        longer.gap_s = gap_s[i / 2];
-        longer.gap_at_s = places[i % 2];
-        double gain = gain_of_gap(stacks, t, &longer, prospect, as_it_is);
-        if (gain > most) {
-            most = gain;
-            best = i / 2;
-        }
-    }
-    if (most > (stacks->pulse_known ? least_gain : least_gain_unknown_pulse))
-        c->lost_s = gap_s[best];
-    c->no_time_lost = count > 0 && most < 0.0;
-}
-
 /* ---- all of it ---- */
 
 /* Can stacks be fitted to it: is there an interface echo, an oscillation and a place for the back wall? */
@@ -547,7 +437,7 @@ static bool compare(const struct plyecho_stacks *stacks, double origin_s,
         return false;
     if (!x->thorough) /* nothing else was worth a trial */
         c->log_odds = quiet_log_odds - 0.5 * x->left_over;
-    c->misfit = misfit_of(x, &c->fit);
+    c->misfit = pe_stack_misfit(x, &c->fit);
     c->told = c->misfit < most_misfit;
     c->unexplained = !c->told;
     c->log_odds *= tempered / fmax(1.0, c->misfit);
@@ -575,7 +465,8 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     if (!holds_back_wall(t, prospect.transit.mean, &gate) ||
         pe_stack_fit_take(stacks->fit, t, &gate, NULL) != PLYECHO_OK)
         return;
-    search(stacks, &prospect, !options->thorough && is_quiet(e), &explained, c);
+    c->inverted = pe_stack_search_both_ways(stacks->fit, &prospect,
+                                            !options->thorough && is_quiet(e), &explained);
     if (explained.thorough) { /* it takes its time */
         c->line = pe_line_repeat_ask(stacks->line, t, e);
         c->lost_s = c->line.lost_s;
@@ -588,7 +479,9 @@ void pe_stacks_conclude(struct plyecho_stacks *stacks, const struct plyecho_cond
     if (!compare(stacks, gate.origin_s, &options->wall, e, &explained, c))
         return;
     tell_range(&explained, e->picks.pulse_s, stacks->pulse_known, prospect.transit.mean, c);
-    if (explained.thorough && c->lost_s == 0.0 && !c->line.whole)
-        seek_lost_time(stacks, t, e, &gate, &prospect, pe_stack_best(&explained)->log_evidence,
-                       c);
+    bool may_be_lost = explained.thorough && c->lost_s == 0.0 && !c->line.whole;
+    if (may_be_lost && (c->told || stacks->pulse_known))
+        c->train = pe_lost_time_seek(stacks->fit, t, e, &gate, &prospect, c->log_evidence);
+    if (c->lost_s == 0.0)
+        c->lost_s = c->train.lost_s;
 }

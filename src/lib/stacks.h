@@ -7,6 +7,7 @@
 #include <plyecho/verdict.h>
 
 #include "evidence.h"
+#include "lost_time.h"
 #include "stack_search.h"
 
 /* What the explanations come to. */
@@ -30,7 +31,7 @@ struct pe_conclusion {
     double lost_s; /* with this much time put in within the wall, below 0 taken out, far more is
                       explained; 0: none is known to be amiss */
     struct pe_line_says line;
-    bool no_time_lost;              /* time put in or taken out explains less */
+    struct pe_lost_time train;
     double log_evidence;            /* of the best explanation of all */
     double lines;                   /* of the spectrum that it was fitted to */
     double looked_from_s, looked_s; /* the record was fitted from here on, for a wall so deep */
