@@ -1,0 +1,68 @@
+/* named_rows.h - a table whose columns are known by the names in its heading
+ *
+ * CSV that people write by hand or a spreadsheet saves: columns in any order, cells parted by comma,
+ * semicolon or tab (with the latter two numbers may have a decimal comma), empty lines and lines that
+ * begin with # skipped, a byte-order mark and CRLF do no harm. Faults have their line and cure.
+ */
+#ifndef PLYECHO_LIB_NAMED_ROWS_H
+#define PLYECHO_LIB_NAMED_ROWS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <plyecho/error.h>
+
+#include "csv_text.h"
+
+enum { PE_MOST_NAMED_COLUMNS = 16 };
+
+struct pe_named_column {
+    const char *name;
+    bool optional;
+};
+
+/* What a table may hold; the caller's, unchanged while it is read. */
+struct pe_named_table {
+    const struct pe_named_column *column;
+    int columns;         /* to PE_MOST_NAMED_COLUMNS */
+    const char *heading; /* as cures tell it */
+};
+
+struct pe_named_rows {
+    const struct pe_named_table *table;
+    struct pe_csv_lines lines;
+    long line; /* of the row given last, from 1 */
+    char delimiter;
+    int at[PE_MOST_NAMED_COLUMNS]; /* which column stands at each place */
+    size_t places;                 /* 0: no heading was there */
+    struct plyecho_error *err;
+};
+
+/* Read the heading. An unknown, doubled or missing column is refused; a text without any line is not. */
+enum plyecho_code pe_named_rows_open(struct pe_named_rows *rows,
+                                     const struct pe_named_table *table, const void *bytes,
+                                     size_t size, struct plyecho_error *err);
+
+/* Does the heading have a column? */
+bool pe_named_rows_has(const struct pe_named_rows *rows, int column);
+
+/* The next row's cells by column, empty where there is none. *more false: the table is at its end. */
+enum plyecho_code pe_named_rows_next(struct pe_named_rows *rows,
+                                     struct pe_span cell[PE_MOST_NAMED_COLUMNS], bool *more);
+
+/* Cells as values. A number that is none is refused in the words `unit`: "mm without its unit", say. */
+enum plyecho_code pe_named_number(const struct pe_named_rows *rows, int column,
+                                  struct pe_span cell, const char *unit, double *value);
+
+/* A whole number from 1 to PLYECHO_MAX_CHANNELS; an empty cell leaves *channel as it is. */
+enum plyecho_code pe_named_channel(const struct pe_named_rows *rows, struct pe_span cell,
+                                   size_t *channel);
+
+/* A copy, freed with free(). Empty: refused, in the words `cure`. */
+enum plyecho_code pe_named_text(const struct pe_named_rows *rows, struct pe_span cell,
+                                const char *cure, char **text);
+
+/* For "%.*s": at most 40 bytes. */
+int pe_named_shown(struct pe_span cell);
+
+#endif
