@@ -9,6 +9,7 @@
 #include <plyecho/drift.h>
 
 #include "calibrate.h"
+#include "csv_log.h"
 #include "file.h"
 #include "memory.h"
 #include "procedure_file.h"
@@ -37,15 +38,23 @@ static const double usual_sensitivity_limit_db = 2.0, usual_shape_limit = 0.05;
 enum { BEYOND_ROOM = 64 };
 
 struct check {
+    bool read;  /* there is a new trace */
+    bool timed; /* and it was compared: otherwise nothing is known of the set-up */
     struct plyecho_drift drift;
     char date[CALIBRATION_DATE_ROOM];
     char beyond[BEYOND_ROOM]; /* what is beyond its limit */
     char now[PLYECHO_DIGEST_ROOM], reference[PLYECHO_DIGEST_ROOM];
 };
 
+/* A trace of the block, and whose. */
+struct block {
+    struct plyecho_block block;
+    char digest[PLYECHO_DIGEST_ROOM];
+    bool read;
+};
+
 static bool take_block(struct setup *setup, const char *path, double sample_rate_hz,
-                       struct plyecho_block *block, char digest[PLYECHO_DIGEST_ROOM],
-                       struct messages *messages)
+                       struct block *block, struct messages *messages)
 {
     struct plyecho_read_options read = {.sample_rate_hz = sample_rate_hz};
     struct plyecho_traces traces = {0};
@@ -61,10 +70,12 @@ static bool take_block(struct setup *setup, const char *path, double sample_rate
                             traces.channels);
     if (code == PLYECHO_OK) {
         struct plyecho_trace trace = plyecho_traces_channel(&traces, 1);
-        plyecho_digest(bytes.data, bytes.size, digest);
+        plyecho_digest(bytes.data, bytes.size, block->digest);
+        block->read = true;
         code = setup_condition(setup, &trace, &conditioned, &err);
         if (code == PLYECHO_OK)
-            code = plyecho_block_take(&conditioned, &trace, &setup->assess.wall, block, &err);
+            code = plyecho_block_take(&conditioned, &trace, &setup->assess.wall, &block->block,
+                                      &err);
     }
     if (code != PLYECHO_OK)
         message_error(messages, path, &err);
@@ -94,6 +105,9 @@ static void judge(struct check *check, const struct plyecho_procedure *p)
     const struct plyecho_setting *zero = &p->calibration.check_zero_limit_s;
     const struct plyecho_setting *level = &p->calibration.check_sensitivity_limit_db;
     const struct plyecho_setting *shape = &p->calibration.check_shape_limit;
+    add_beyond(check, !check->timed, "untimed");
+    if (!check->timed)
+        return;
     add_beyond(check,
                d->velocity.known &&
                    fabs(d->velocity.value) > limit(velocity, usual_velocity_limit),
@@ -108,21 +122,57 @@ static void print_check(const struct table *table, const struct check *check, co
                         const char *procedure_digest)
 {
     const struct plyecho_drift *d = &check->drift;
+    bool velocity = check->timed && d->velocity.known;
     const struct cell cells[COLUMNS] = {
         cell_text(check->date),
         cell_text(trace),
         cell_yes_no(check->beyond[0] != '\0'),
-        d->velocity.known ? cell_number(d->velocity.value * 100.0) : cell_unknown(),
-        d->velocity.known ? cell_number(d->velocity_u * 100.0) : cell_unknown(),
-        cell_number(d->zero_s * 1e6),
-        cell_number(d->sensitivity_db),
-        cell_number(d->shape),
+        velocity ? cell_number(d->velocity.value * 100.0) : cell_unknown(),
+        velocity ? cell_number(d->velocity_u * 100.0) : cell_unknown(),
+        check->timed ? cell_number(d->zero_s * 1e6) : cell_unknown(),
+        check->timed ? cell_number(d->sensitivity_db) : cell_unknown(),
+        check->timed ? cell_number(d->shape) : cell_unknown(),
         check->beyond[0] != '\0' ? cell_text(check->beyond) : cell_unknown(),
         cell_text(check->now),
         cell_text(check->reference),
         procedure_digest[0] != '\0' ? cell_text(procedure_digest) : cell_unknown(),
     };
     table_row(table, cells);
+}
+
+/* No change of temperature moves a block's velocity so far (common practice, no source). */
+static const double most_by_temperature = 0.05;
+
+/* In text, under the row: what may have happened to each quantity that is beyond its limit. */
+static void print_cures(const struct check *check)
+{
+    const struct plyecho_drift *d = &check->drift;
+    const struct {
+        const char *what, *unit;
+        double change;
+        int places;
+        const char *cure;
+    } all[] = {
+        {"velocity", "%", d->velocity.value * 100.0, 1,
+         fabs(d->velocity.value) > most_by_temperature
+             ? "another block, a wrong echo or another sample rate; look at both traces with "
+               "plyecho plot"
+             : "let the block reach the temperature of the reference and check again, else "
+               "calibrate anew"},
+        {"zero", "us", d->zero_s * 1e6, 3,
+         "delay line worn or warm, couplant under it, or another trigger; couple again, else "
+         "calibrate anew"},
+        {"sensitivity", "dB", d->sensitivity_db, 1,
+         "couple again; look at gain, cable and probe, then set the levels anew (--sound)"},
+        {"shape", "of a correlation", d->shape, 3,
+         "another probe, damping or filter; compare the pulses with plyecho probe --compare"},
+    };
+    for (size_t i = 0; i < sizeof all / sizeof all[0]; i++)
+        if (strstr(check->beyond, all[i].what) != NULL)
+            printf("    %s %+.*f %s off: %s.\n", all[i].what, all[i].places, all[i].change,
+                   all[i].unit, all[i].cure);
+    if (check->beyond[0] != '\0')
+        puts("    Readings since the last good check are in doubt: repeat them.");
 }
 
 /* NAME.ini has its log in NAME.checks.csv. */
@@ -138,35 +188,38 @@ static char *log_name(const char *procedure)
     return name;
 }
 
-/* What was there and one row more, written whole or not at all. */
+/* Heading and row as the log has them; allocated, NULL without memory. */
+static char *log_text(const struct check *check, const char *trace,
+                      const char *procedure_digest, size_t *heading_size, size_t *size)
+{
+    static const struct table_values values = {.format = {.index = TABLE_CSV}};
+    struct table table;
+    char *text = NULL;
+    FILE *to = open_memstream(&text, size);
+    if (to == NULL)
+        return NULL;
+    table_begin(&table, &values, columns, COLUMNS, to);
+    bool failed = fflush(to) != 0;
+    *heading_size = *size;
+    print_check(&table, check, trace, procedure_digest);
+    failed |= ferror(to) != 0;
+    failed |= fclose(to) != 0;
+    if (!failed)
+        return text;
+    free(text);
+    return NULL;
+}
+
 static enum plyecho_code extend_log(const char *name, const struct check *check,
                                     const char *trace, const char *procedure_digest,
                                     struct plyecho_error *err)
 {
-    struct file_identity identity;
-    struct file_bytes bytes = {0};
-    enum plyecho_code code = PLYECHO_OK;
-    if (file_identify(name, &identity))
-        code = file_read(name, &bytes, err);
-    if (code != PLYECHO_OK)
-        return code;
-    char *text = NULL;
-    size_t size = 0;
-    FILE *to = open_memstream(&text, &size);
-    if (to == NULL) {
-        free(bytes.data);
+    size_t heading_size, size;
+    char *text = log_text(check, trace, procedure_digest, &heading_size, &size);
+    if (text == NULL)
         return plyecho_fail(err, PLYECHO_NO_MEMORY, "out of memory");
-    }
-    struct table_values values = {.format = {.index = TABLE_CSV}, .no_header = bytes.size > 0};
-    struct table table;
-    if (bytes.size > 0)
-        fwrite(bytes.data, 1, bytes.size, to);
-    table_begin(&table, &values, columns, COLUMNS, to);
-    print_check(&table, check, trace, procedure_digest);
-    fclose(to);
-    code = file_write(name, text, size, err);
+    enum plyecho_code code = csv_log_add(name, text, heading_size, size, err);
     free(text);
-    free(bytes.data);
     return code;
 }
 
@@ -200,21 +253,49 @@ static char *reference_name(const struct calibrate_values *v, const struct setup
     return NULL;
 }
 
+/* False where there is nothing to compare, which was said. A new trace that was read but cannot be compared
+ * leaves check->timed false. */
 static bool compare(const struct calibrate_values *v, struct setup *setup,
                     const char *reference, struct check *check, struct messages *messages)
 {
-    struct plyecho_block *blocks = memory_take(2, sizeof *blocks);
+    struct block *blocks = memory_take(2, sizeof *blocks), *now = &blocks[1];
     struct plyecho_error err;
     double rate = v->sample_rate_hz.value;
-    bool good = take_block(setup, reference, rate, &blocks[0], check->reference, messages) &&
-                take_block(setup, v->check.value, rate, &blocks[1], check->now, messages);
-    if (good &&
-        plyecho_drift_compare(&blocks[0], &blocks[1], &check->drift, &err) != PLYECHO_OK) {
+    bool good = take_block(setup, reference, rate, &blocks[0], messages) &&
+                take_block(setup, v->check.value, rate, now, messages);
+    check->read = now->read;
+    strcpy(check->reference, blocks[0].digest);
+    strcpy(check->now, now->digest);
+    if (now->read && strcmp(check->now, check->reference) == 0) {
+        message_trouble(messages, v->check.value,
+                        "is the reference trace itself: that tells nothing of the set-up; "
+                        "record the block anew");
+        check->read = good = false;
+    }
+    if (good && plyecho_drift_compare(&blocks[0].block, &now->block, &check->drift, &err) !=
+                    PLYECHO_OK) {
         message_error(messages, v->check.value, &err);
         good = false;
     }
+    check->timed = good;
     free(blocks);
-    return good;
+    return check->read;
+}
+
+static enum status show(const struct calibrate_values *v, struct check *check,
+                        const struct plyecho_procedure *procedure, const char *digest,
+                        struct messages *messages)
+{
+    struct table table;
+    judge(check, procedure);
+    if (check->timed) {
+        table_begin(&table, &v->table, columns, COLUMNS, stdout);
+        print_check(&table, check, v->check.value, digest);
+        if (table.format == TABLE_TEXT)
+            print_cures(check);
+    }
+    keep_log(v, check, digest, messages);
+    return verb_status(messages, check->beyond[0] != '\0');
 }
 
 enum status calibrate_check(const struct calibrate_values *v, struct setup *setup,
@@ -230,12 +311,6 @@ enum status calibrate_check(const struct calibrate_values *v, struct setup *setu
     bool good = reference != NULL && calibrate_date(v, check.date, messages) &&
                 compare(v, setup, reference, &check, messages);
     free(reference);
-    if (!good)
-        return STATUS_TROUBLE;
-    judge(&check, &setup->procedure);
-    struct table table;
-    table_begin(&table, &v->table, columns, COLUMNS, stdout);
-    print_check(&table, &check, v->check.value, setup->procedure.digest);
-    keep_log(v, &check, setup->procedure.digest, messages);
-    return verb_status(messages, check.beyond[0] != '\0');
+    return good ? show(v, &check, &setup->procedure, setup->procedure.digest, messages)
+                : STATUS_TROUBLE;
 }

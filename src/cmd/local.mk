@@ -19,6 +19,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/conditioning.h \
 	src/cmd/convert.c \
 	src/cmd/echoes.c \
+	src/cmd/csv_log.c \
+	src/cmd/csv_log.h \
 	src/cmd/effective.c \
 	src/cmd/effective.h \
 	src/cmd/envelope.c \

@@ -45,7 +45,8 @@ table inspect inspect "$trace"
 table echoes echoes "$trace"
 printf 'file,thickness_mm,thickness_u_mm\n%s,3.2,0.002\n' "$trace" >"$folder/steps.csv"
 table calibrate calibrate --quiet --zero 0 --steps "$folder/steps.csv"
-table 'calibrate --check' calibrate --check "$trace" --reference "$trace"
+./plyecho simulate --layer carbon:3.2 --seed 2 -o "$folder/later.wav" || exit 1
+table 'calibrate --check' calibrate --check "$folder/later.wav" --reference "$trace"
 printf '[part]\nnominal_mm = 3.2\n[material]\nvelocity_m_s = 2950\n' >"$folder/sound.ini"
 ./plyecho simulate --layer carbon:3.2 --delay-line pmma:14 -o "$folder/sound.wav" || exit 1
 table 'calibrate --sound' calibrate --sound "$folder/sound.wav" --procedure "$folder/sound.ini"
