@@ -2,13 +2,15 @@
 
 #include <math.h>
 
-/* Time lost from a record, or doubled: at most this share of the wall's, and so many ways to see it. What
+/* Time lost from a record, or doubled: at most this share of the wall's, less where a reportable echo inside has
+ * paths of its own behind the back wall, and so many ways to see it. What
  * puts it right must explain so much more (as a logarithm of odds). A pulse whose shape is fitted can
  * bend: then it must leave no more chi-squared per degree of freedom than this, and put the back wall
  * where its echo then is, within a share of the pulse length. Limits from whole and cut simulated
  * records. */
 enum { MOST_GAPS = 3 };
-static const double most_gap = 0.6, least_gain = 7.0, least_gain_unknown_pulse = 12.0;
+static const double most_gap = 0.6, most_gap_beside_inner = 0.25, least_gain = 7.0,
+                    least_gain_unknown_pulse = 12.0;
 static const double most_put_right = 2.0, same_wall = 0.3;
 
 /* Whole counts of samples by which the record would have to be longer within the wall for one of its
@@ -18,13 +20,15 @@ static int gaps_to_try(const struct plyecho_conditioned *t, const struct pe_evid
 {
     enum { LEAST = 2 };
     const struct plyecho_picks *p = &e->picks;
+    bool inner = e->has_inner && e->inner.strength >= e->inner_level;
+    double most = (inner ? most_gap_beside_inner : most_gap) * e->back_delay_s;
     double in_place = 0.0, elsewhere = 0.0;
     int count = 0;
     for (int k = p->back + 1; p->back >= 0 && k < p->count; k++) {
         double behind = p->echoes[k].time_s - p->echoes[p->back].time_s;
         double samples = round((behind - e->back_delay_s) * t->sample_rate_hz);
         double gap = samples / t->sample_rate_hz;
-        if (fabs(gap) > most_gap * e->back_delay_s)
+        if (fabs(gap) > most)
             continue;
         double *highest = fabs(samples) < LEAST ? &in_place : &elsewhere;
         *highest = fmax(*highest, p->echoes[k].amplitude);
