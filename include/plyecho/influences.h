@@ -22,7 +22,7 @@ struct plyecho_influences {
         couplant_limit; /* half width, s: a couplant's layer unlike the steps' */
     struct plyecho_known curvature_u_m; /* standard uncertainty of a thickness by curvature */
     struct plyecho_known freedom; /* degrees of freedom of velocity and zero; unlimited where
-                                     not known */
+                                     not known, and where 0 */
 };
 
 /* The standard uncertainty of a rectangular distribution of that half width; 0 where not known. */

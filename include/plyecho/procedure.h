@@ -90,9 +90,10 @@ struct plyecho_procedure {
         struct plyecho_text_setting date;                 /* as date.h says */
         struct plyecho_setting valid_days;                /* after the date */
         struct plyecho_text_setting operator, operator_certificate;
-        struct plyecho_setting temperature_c;               /* of the steps */
-        struct plyecho_setting anvil;                       /* an enum plyecho_anvil */
-        struct plyecho_setting steps;                       /* how many */
+        struct plyecho_setting temperature_c; /* of the steps */
+        struct plyecho_setting anvil;         /* an enum plyecho_anvil */
+        struct plyecho_setting steps;         /* how many */
+        struct plyecho_setting freedom;       /* degrees of freedom of velocity and zero */
         struct plyecho_setting steps_least_m, steps_most_m; /* thinnest and thickest */
         struct plyecho_text_setting steps_digest;
         struct plyecho_text_setting reference;       /* a kept trace, as signal.pulse */

@@ -27,8 +27,9 @@ static void add_line(struct procedure_changes *to, const struct calibrated *c)
     add_number(to, "material", "velocity_m_s", l->velocity_m_s, l->velocity_u_m_s);
     add_number(to, "material", "velocity_u_m_s", l->velocity_u_m_s, l->velocity_u_m_s);
     if (c->steps.mode != PLYECHO_MODE_1) {
-        /* modes 2 and 3 take no zero off, and one that mode 1 was given stays; but not what it has in
-         * common with the velocity that goes */
+        /* modes 2 and 3 tell no zero, and an earlier one would stand under this date and these steps */
+        procedure_changes_drop(to, "calibration", "zero_us");
+        procedure_changes_drop(to, "calibration", "zero_u_us");
         procedure_changes_drop(to, "calibration", "velocity_zero_correlation");
         return;
     }
@@ -57,6 +58,7 @@ static void add_origin(struct procedure_changes *to, const struct calibrated *c,
     procedure_changes_add_text(to, section, "anvil",
                                v->anvil.set ? calibrate_anvils[v->anvil.index] : NULL);
     procedure_changes_add(to, section, "steps", "%zu", c->steps.count);
+    procedure_changes_add(to, section, "freedom", "%d", c->line.freedom);
     procedure_changes_add(to, section, "steps_least_mm", "%.6g", c->line.least_m * 1e3);
     procedure_changes_add(to, section, "steps_most_mm", "%.6g", c->line.most_m * 1e3);
     procedure_changes_add(to, section, "steps_digest", "%s", c->steps.digest);

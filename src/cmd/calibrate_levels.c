@@ -134,6 +134,8 @@ static bool write_levels(const struct calibrate_values *v, const struct levels *
     if (levels->gain_db.known)
         procedure_changes_add(&changes, "calibration", "reference_gain_db", "%.1f",
                               levels->gain_db.value);
+    else /* that of an earlier calibration is not these levels' */
+        procedure_changes_drop(&changes, "calibration", "reference_gain_db");
     return procedure_changes_write(&changes, v->into.value, messages);
 }
 

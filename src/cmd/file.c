@@ -135,14 +135,24 @@ static int write_straight(const char *path, const void *data, size_t size)
     return error;
 }
 
-/* Make a file of a name not yet taken in path's folder; its mode follows the umask. */
+/* Make a file of a name not yet taken in path's folder: with the mode of the file that it takes the place of,
+ * else by the umask. */
 static int open_temporary(const char *path, char *name, size_t room)
 {
     const char *slash = strrchr(path, '/');
+    struct stat old;
+    bool replaces = stat(path, &old) == 0;
     int folder = slash != NULL ? (int)(slash + 1 - path) : 0;
     for (unsigned attempt = 0;; attempt++) {
         snprintf(name, room, "%.*s.plyecho-%ld-%u.tmp", folder, path, (long)getpid(), attempt);
-        int fd = open(name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+        int fd = open(name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, replaces ? 0600 : 0666);
+        if (fd != -1 && replaces && fchmod(fd, old.st_mode & 07777) == -1) {
+            int number = errno;
+            close(fd);
+            unlink(name);
+            errno = number;
+            return -1;
+        }
         if (fd != -1 || errno != EEXIST)
             return fd;
     }

@@ -71,7 +71,7 @@ static void look_over(struct looked_over *l, const struct procedure_values *valu
 {
     struct plyecho_procedure procedure;
     struct setup_values over = values->setup;
-    const struct procedure_doubts_about about = {l->file, today};
+    const struct procedure_doubts_about about = {l->file, today, false};
     over.procedure = (struct option_text){true, l->file};
     l->doubts = 0;
     if (procedure_file_read_through(l->file, &procedure, messages) &&

@@ -16,6 +16,13 @@
 /* A part that is so much warmer or colder than the steps were: common practice, no source. */
 static const double other_temperature_c = 5.0;
 
+/* No wall of this trade is so thin, but one in inches looks so: common practice, no source. */
+static const double thin_wall_m = 0.5e-3;
+static const double inch_m = 25.4e-3;
+
+/* Fewer than this leave one residual or none to judge velocity and zero by. */
+static const double least_steps = 3.0;
+
 enum { WORDS_ROOM = 320 };
 
 struct teller {
@@ -42,12 +49,12 @@ static void velocity_of_material(const struct teller *t, const struct plyecho_me
     const struct plyecho_setting *velocity_u = &t->p->material.velocity_u_m_s;
     double low, high;
     plyecho_medium_velocity_range(medium, &low, &high);
-    if (!velocity->set)
+    if (!velocity->set && !t->about->measuring)
         doubt(t, "material", t->p->material.material.line,
               "the velocity is the table's for %s, %.0f m/s (u %.0f m/s), a starting value: "
               "calibrate on the same lay-up before a thickness counts",
               medium->name, medium->velocity_m_s, medium->velocity_u_m_s);
-    else if (velocity->value < low || velocity->value > high)
+    else if (velocity->set && (velocity->value < low || velocity->value > high))
         doubt(t, "velocity_m_s", velocity->line,
               "%g m/s is outside %.0f to %.0f m/s, what %s can have by the table of materials: "
               "calibrate anew, or name the material that it is",
@@ -67,7 +74,8 @@ static void velocity(const struct teller *t)
     const char *name = t->p->material.material.value;
     if (name != NULL)
         velocity_of_material(t, plyecho_medium_find(name));
-    if (velocity->set && !velocity_u->set)
+    bool shows = t->about->measuring && velocity->line == 0; /* by the option's own rule */
+    if (velocity->set && !velocity_u->set && !shows)
         doubt(
             t, "velocity_m_s", velocity->line,
             "has no velocity_u_m_s: no thickness will have an uncertainty; calibrate, or state 0 "
@@ -156,6 +164,51 @@ static void steps(const struct teller *t)
               "curved steps with a ball or pin anvil");
 }
 
+static void few_steps(const struct teller *t)
+{
+    const struct plyecho_setting *steps = &t->p->calibration.steps;
+    if (steps->set && steps->value < least_steps)
+        doubt(t, "steps", steps->line,
+              "%g step%s too few to tell whether the line fits; calibrate on 3 or more",
+              steps->value, steps->value > 1.0 ? "s are" : " is");
+}
+
+static void nominal(const struct teller *t)
+{
+    const struct plyecho_along *along = &t->p->part.nominal_along_m;
+    long line = along->count > 0 ? along->line : t->p->part.nominal_m.line;
+    double thin, thick;
+    if (wall_range(t->p, &thin, &thick) && thin < thin_wall_m)
+        doubt(t, "nominal_mm", line,
+              "a wall of %g mm is thinner than any of this trade: it looks like inches; %g in "
+              "are written %g",
+              thin * 1e3, thin * 1e3, thin * 1e3 * inch_m * 1e3);
+}
+
+/* A file that says none of this is no procedure yet. */
+static void missing(const struct teller *t)
+{
+    const struct plyecho_procedure *p = t->p;
+    bool velocity = p->material.velocity_m_s.set, layered = p->layers.count > 0;
+    double thin, thick;
+    if (!velocity && p->material.material.value == NULL && !layered)
+        doubt(t, "velocity_m_s", 0, "is missing: times only, no thickness; calibrate");
+    if (!layered && !wall_range(p, &thin, &thick))
+        doubt(t, "nominal_mm", 0,
+              "is missing: no verdict can tell a full shadow from a thin wall; put in the wall "
+              "that the part should have");
+    if (p->calibration.date.value == NULL && !p->calibration.valid_days.set)
+        doubt(t, "date", 0, "is missing: nothing tells how old the calibration is; calibrate");
+    if (velocity && !p->calibration.steps.set)
+        doubt(t, "steps", 0,
+              "is missing: nothing tells on how many steps the velocity was found; calibrate");
+    else if (velocity && !p->calibration.freedom.set)
+        doubt(
+            t, "freedom", 0,
+            "is missing: the uncertainty budget takes the velocity's uncertainty for one that "
+            "is well known; calibrate anew, or put in the degrees of freedom");
+}
+
 static void temperature(const struct teller *t)
 {
     const struct plyecho_setting *part = &t->p->material.temperature_c;
@@ -188,9 +241,14 @@ void procedure_doubts(const struct plyecho_procedure *procedure,
     velocity(&t);
     temperature(&t);
     band(&t);
-    named_file(&t, "pulse", &procedure->signal.pulse);
+    nominal(&t);
+    if (!about->measuring) {
+        missing(&t);
+        named_file(&t, "pulse", &procedure->signal.pulse);
+    }
     zero(&t);
     age(&t);
+    few_steps(&t);
     steps(&t);
     named_file(&t, "reference", &procedure->calibration.reference);
 }

@@ -11,6 +11,7 @@ typedef void doubt_function(void *context, const char *key, long line, const cha
 struct procedure_doubts_about {
     const char *file; /* the procedure's, for names in it */
     long today;       /* days from 1970-01-01 */
+    bool measuring;   /* leave out what is merely not stated, and what measuring says itself */
 };
 
 /* Tell all doubts about what holds by the file and the options; the table of materials is not yet filled

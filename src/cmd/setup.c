@@ -6,8 +6,11 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #include "effective.h"
+#include "memory.h"
+#include "procedure_doubts.h"
 #include "procedure_file.h"
 
 /* Centre frequencies further apart than this share are of two probes. */
@@ -141,9 +144,8 @@ static void take_influences(struct setup *setup, const struct setup_values *valu
         .couplant_limit = known(&p->equipment.couplant_limit_s),
         .curvature_u_m = known(&p->part.curvature_u_m),
     };
-    double freedom = p->calibration.steps.value - (correlation->set ? 2.0 : 1.0);
-    if (calibrated && p->calibration.steps.set && freedom > 0.0)
-        i.freedom = (struct plyecho_known){true, freedom};
+    if (calibrated)
+        i.freedom = known(&p->calibration.freedom);
     if (calibrated && part->set && steps->set) {
         i.warmer_k = (struct plyecho_known){true, part->value - steps->value};
         i.warmer_limit_k = known(&p->material.temperature_limit_k);
@@ -267,6 +269,36 @@ static bool open_pulse(struct setup *setup, const char *procedure_file, double s
     return good;
 }
 
+struct doubts_told {
+    struct setup *setup;
+    const char *file;
+    const struct messages *messages;
+};
+
+static void tell_doubt(void *context, const char *key, long line, const char *words)
+{
+    const struct doubts_told *told = context;
+    char *before = told->setup->doubts;
+    char where[32] = "";
+    if (line > 0)
+        snprintf(where, sizeof where, "line %ld: ", line);
+    size_t room = (before != NULL ? strlen(before) + 2 : 0) + strlen(where) + strlen(key) + 2 +
+                  strlen(words) + 1;
+    char *all = memory_take(room, 1);
+    snprintf(all, room, "%s%s%s%s: %s", before != NULL ? before : "",
+             before != NULL ? "; " : "", where, key, words);
+    free(before);
+    told->setup->doubts = all;
+    message_note(told->messages, told->file, "%s%s: %s", where, key, words);
+}
+
+static void tell_doubts(struct setup *setup, const char *file, const struct messages *messages)
+{
+    const struct procedure_doubts_about about = {file, (long)(time(NULL) / 86400), true};
+    struct doubts_told told = {setup, file, messages};
+    procedure_doubts(&setup->procedure, &about, tell_doubt, &told);
+}
+
 bool setup_open(struct setup *setup, const struct setup_values *values, bool needs_velocity,
                 double sample_rate_hz, struct messages *messages)
 {
@@ -276,6 +308,8 @@ bool setup_open(struct setup *setup, const struct setup_values *values, bool nee
         return false;
     if (!effective_take_options(&setup->procedure, values, messages))
         return false;
+    if (needs_velocity && values->procedure.set)
+        tell_doubts(setup, values->procedure.value, messages);
     setup_take_wall(&setup->procedure, &setup->assess.wall);
     setup->assess.least_m = known(&setup->procedure.acceptance.least_m);
     take_influences(setup, values);
@@ -407,4 +441,5 @@ void setup_close(struct setup *setup)
     plyecho_stacks_free(setup->assess.stacks);
     conditioning_close(&setup->conditioning);
     plyecho_procedure_clear(&setup->procedure);
+    free(setup->doubts);
 }

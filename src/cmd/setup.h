@@ -41,6 +41,7 @@ struct setup {
     struct conditioning conditioning;
     double own_centre_hz; /* of the first trace taken from the last file */
     size_t last_channel;  /* of the last trace; channels of one file come in rising order */
+    char *doubts;         /* what the procedure leaves to doubt, NULL: nothing */
     double fit_rate_hz;   /* sample rate that assess.wall.fit was made for */
 };
 

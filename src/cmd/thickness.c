@@ -36,6 +36,7 @@ static const struct column columns[] = {
     {.name = "front_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 7},
     {.name = "back_us", .kind = COLUMN_NUMBER, .decimals = 4, .digits = 7},
     {.name = "reason", .kind = COLUMN_TEXT, .width = 17},
+    {.name = "procedure_doubts", .kind = COLUMN_TEXT, .where = COLUMN_ONLY_IN_JSON},
 };
 
 enum { COLUMNS = sizeof columns / sizeof columns[0] };
@@ -45,8 +46,9 @@ static struct cell time_of(const struct plyecho_picks *picks, int echo)
     return echo < 0 ? cell_unknown() : cell_number(picks->echoes[echo].time_s * 1e6);
 }
 
-static bool print_row(const struct table *table, const struct input_trace *input,
-                      const struct plyecho_picks *picks, const struct plyecho_thickness *t)
+static bool print_row(const struct table *table, const struct setup *setup,
+                      const struct input_trace *input, const struct plyecho_picks *picks,
+                      const struct plyecho_thickness *t)
 {
     bool measured = t->time_s > 0.0;
     const struct cell cells[COLUMNS] = {
@@ -61,6 +63,7 @@ static bool print_row(const struct table *table, const struct input_trace *input
         time_of(picks, picks->front),
         time_of(picks, picks->back),
         cell_text(plyecho_reason_word(t->reason)),
+        cell_text(setup->doubts),
     };
     return table_row(table, cells);
 }
@@ -88,7 +91,7 @@ static struct measured measure(const struct setup *setup, const struct table *ta
     struct plyecho_picks picks;
     struct plyecho_thickness thickness;
     read_wall(setup, input, conditioned, &picks, &thickness);
-    return (struct measured){.going = print_row(table, input, &picks, &thickness)};
+    return (struct measured){.going = print_row(table, setup, input, &picks, &thickness)};
 }
 
 static struct measured budget(const struct setup *setup, const struct table *table,

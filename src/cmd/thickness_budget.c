@@ -192,14 +192,28 @@ static void list_missing(const struct plyecho_budget *b, char out[MISSING_ROOM])
                                  plyecho_quantity_word(b->item[k].quantity));
 }
 
-static bool put_sum(const struct frame *f, const struct plyecho_budget *b,
-                    const struct plyecho_thickness *t)
+/* Where nothing told whether the line through the steps fits, a small uncertainty looks surest. */
+static const char *unchecked(const struct setup *setup)
+{
+    const struct plyecho_known *freedom = &setup->assess.wall.influences.freedom;
+    bool none = freedom->known && freedom->value == 0.0;
+    return none
+               ? "the velocity's uncertainty rests on what was stated of the steps alone: there "
+                 "were too few to tell whether it holds"
+               : NULL;
+}
+
+static bool put_sum(const struct frame *f, const struct setup *setup,
+                    const struct plyecho_budget *b, const struct plyecho_thickness *t)
 {
     bool known = b->combined_u.known;
     double u = b->combined_u.value * 1e3;
-    char missing[MISSING_ROOM], note[MISSING_ROOM + 32];
+    const char *doubtful = unchecked(setup);
+    char missing[MISSING_ROOM], note[2 * MISSING_ROOM];
     list_missing(b, missing);
-    snprintf(note, sizeof note, "without %s", missing);
+    snprintf(note, sizeof note, "%s%s%s%s", missing[0] != '\0' ? "without " : "", missing,
+             missing[0] != '\0' && doubtful != NULL ? "; " : "",
+             doubtful != NULL ? doubtful : "");
     const struct cell cells[BUDGET_COLUMNS - 4] = {
         cell_text("combined"),
         cell_text(states[known ? PLYECHO_SHARE_COUNTED : PLYECHO_SHARE_NOT_GIVEN]),
@@ -216,12 +230,13 @@ static bool put_sum(const struct frame *f, const struct plyecho_budget *b,
         when(known, 2.0 * u),
         when(known, b->coverage_t),
         when(known, b->coverage_t * u),
-        b->not_given > 0 ? cell_text(note) : cell_unknown(),
+        note[0] != '\0' ? cell_text(note) : cell_unknown(),
     };
     return put_row(f, cells);
 }
 
-static void print_words(const struct plyecho_budget *b, const struct plyecho_thickness *t)
+static void print_words(const struct setup *setup, const struct plyecho_budget *b,
+                        const struct plyecho_thickness *t)
 {
     double u = b->combined_u.value * 1e3;
     if (b->combined_u.known) {
@@ -236,6 +251,8 @@ static void print_words(const struct plyecho_budget *b, const struct plyecho_thi
     } else {
         puts("    No uncertainty of the thickness: that of velocity or zero is not given.");
     }
+    if (unchecked(setup) != NULL)
+        printf("    Doubtful: %s. Calibrate on 3 steps or more.\n", unchecked(setup));
     if (b->not_given > 0)
         puts("    The budget lacks what nobody stated; the uncertainty is larger by that:");
     for (size_t k = 0; k < b->count; k++)
@@ -275,8 +292,8 @@ bool thickness_budget(const struct setup *setup, const struct table *table,
         if (going && k == b.other && b.correlation != 0.0)
             going = put_correlation(&f, &b);
     }
-    going = going && put_sum(&f, &b, t);
+    going = going && put_sum(&f, setup, &b, t);
     if (text)
-        print_words(&b, t);
+        print_words(setup, &b, t);
     return going;
 }

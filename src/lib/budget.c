@@ -147,7 +147,9 @@ static void add_calibration(struct plyecho_budget *b, const struct plyecho_thick
                             const struct plyecho_wall_options *o, double per_time)
 {
     const struct plyecho_known *freedom = &o->influences.freedom;
-    const double many = freedom->known ? freedom->value : INFINITY;
+    /* with none left the uncertainties are those stated of the steps, and not of type A */
+    const bool found = freedom->known && freedom->value > 0.0;
+    const double many = found ? freedom->value : INFINITY;
     const bool first = t->mode == PLYECHO_MODE_1;
     b->one = b->count;
     b->other = b->count + 1;
@@ -158,7 +160,7 @@ static void add_calibration(struct plyecho_budget *b, const struct plyecho_thick
                .essential = true,
                .value = o->velocity_m_s,
                .u = o->velocity_u.value,
-               .statistical = freedom->known,
+               .statistical = found,
                .sensitivity = 0.5 * t->time_s,
                .freedom = many,
            });
@@ -169,7 +171,7 @@ static void add_calibration(struct plyecho_budget *b, const struct plyecho_thick
             .essential = true,
             .value = o->zero_s.value,
             .u = t->zero_u_s,
-            .statistical = freedom->known,
+            .statistical = found,
             .sensitivity = -per_time,
             .freedom = many,
         });

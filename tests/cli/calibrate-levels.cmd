@@ -9,6 +9,10 @@ printf '[part]\nnominal_mm = 3.2\n[material]\nvelocity_m_s = 2950\nvelocity_u_m_
 "$plyecho" calibrate --procedure tricycle.ini --sound sound1.wav --sound sound2.wav --artificial flaw1.wav \
     --artificial flaw2.wav --into tricycle.ini --format csv; echo "status $?"
 cat tricycle.ini
+# without a gain in the traces an earlier one does not stay beside the new levels
+sed 's/^reference_gain_db.*/reference_gain_db = 40/' tricycle.ini >nogain.ini
+"$plyecho" calibrate --quiet --procedure nogain.ini --sound bare.wav --into nogain.ini >out.txt; echo "status $?"
+grep -c reference_gain_db nogain.ini
 "$plyecho" calibrate --procedure tricycle.ini --sound sound1.wav --format csv --no-header; echo "status $?"
 "$plyecho" calibrate --procedure tricycle.ini --sound flaw1.wav; echo "status $?"
 "$plyecho" calibrate --procedure tricycle.ini --sound sound1.wav --sound bare.wav; echo "status $?"

@@ -20,6 +20,7 @@ temperature_limit_c = 4
 [calibration]
 temperature_c = 20
 steps = 5
+freedom = 4
 INI
 "$plyecho" thickness --procedure all.ini --budget --format text wall.wav
 "$plyecho" thickness --quiet --procedure all.ini --budget --format json wall.wav | tail -n 1 | grep -o '"u": [0-9.e-]*' >budget

@@ -40,6 +40,7 @@ zero_u_us = 0.004
 velocity_zero_correlation = 0.7
 temperature_c = 20
 steps = 6
+freedom = 4
 """
 
 
