@@ -60,11 +60,6 @@ PLYECHO_API enum plyecho_code plyecho_calibrate(const struct plyecho_step *steps
                                                 struct plyecho_residual *residuals,
                                                 struct plyecho_error *err);
 
-/* What a thickness v (t - zero) / 2 owes to the calibration alone: its standard uncertainty
- * (JCGM 100:2008, 5.2.2; the correlation counts). */
-PLYECHO_API double plyecho_calibration_u(const struct plyecho_calibration *calibration,
-                                         double thickness_m);
-
 enum plyecho_step_fault {
     PLYECHO_STEPS_GOOD,
     PLYECHO_STEPS_VELOCITY, /* the velocity is outside of what was said to be possible */

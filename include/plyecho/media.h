@@ -49,7 +49,4 @@ PLYECHO_API struct plyecho_layer plyecho_medium_layer(const struct plyecho_mediu
  * maximum, so that it tells no temperature above about 55 C. */
 PLYECHO_API double plyecho_water_velocity(double temperature_c);
 
-/* How it grows with the temperature, in m/s per K: 3.07 at 20 C. NAN outside the range. */
-PLYECHO_API double plyecho_water_velocity_slope(double temperature_c);
-
 #endif

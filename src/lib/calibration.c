@@ -234,14 +234,6 @@ enum plyecho_code plyecho_calibrate(const struct plyecho_step *steps, size_t cou
     return PLYECHO_OK;
 }
 
-double plyecho_calibration_u(const struct plyecho_calibration *c, double thickness_m)
-{
-    double by_velocity = thickness_m / c->velocity_m_s * c->velocity_u_m_s;
-    double by_zero = -0.5 * c->velocity_m_s * c->zero_u_s;
-    return sqrt(fmax(0.0, by_velocity * by_velocity + by_zero * by_zero +
-                              2.0 * c->correlation * by_velocity * by_zero));
-}
-
 /* ---- what may be wrong ---- */
 
 /* Chance below which a line does not fit, and above which a mended one does. */

@@ -96,11 +96,3 @@ double plyecho_water_velocity(double temperature_c)
         sum = sum * temperature_c + marczak[k];
     return in_range(temperature_c) ? sum : NAN;
 }
-
-double plyecho_water_velocity_slope(double temperature_c)
-{
-    double sum = 0.0;
-    for (int k = TERMS - 1; k >= 1; k--)
-        sum = sum * temperature_c + k * marczak[k];
-    return in_range(temperature_c) ? sum : NAN;
-}

@@ -16,7 +16,7 @@ struct text {
 };
 
 /* Where a change meets the text; offsets into it. */
-struct place {
+struct key_place {
     bool has_section;
     bool has_key;
     struct pe_span raw;   /* the key's value as it stands */
@@ -90,12 +90,12 @@ static size_t end_of(const struct text *text, struct pe_span span)
 
 static enum plyecho_code find(const struct text *text,
                               const struct plyecho_procedure_change *change,
-                              struct place *place, struct plyecho_error *err)
+                              struct key_place *place, struct plyecho_error *err)
 {
     struct pe_ini ini;
     struct pe_ini_item item = {.kind = PE_INI_SECTION};
     bool inside = false;
-    *place = (struct place){false};
+    *place = (struct key_place){false};
     enum plyecho_code code = pe_ini_start(&ini, text->data, text->size, err);
     while (code == PLYECHO_OK && item.kind != PE_INI_END) {
         code = pe_ini_next(&ini, &item, err);
@@ -146,7 +146,7 @@ static bool is_blank_line_before(const struct text *text, size_t at)
 }
 
 /* The new line, with its section's heading where there is none. */
-static enum plyecho_code add(struct text *text, const struct place *place,
+static enum plyecho_code add(struct text *text, const struct key_place *place,
                              const struct plyecho_procedure_change *change,
                              struct plyecho_error *err)
 {
@@ -173,7 +173,7 @@ static enum plyecho_code add(struct text *text, const struct place *place,
 static enum plyecho_code apply(struct text *text, const struct plyecho_procedure_change *change,
                                struct plyecho_error *err)
 {
-    struct place place;
+    struct key_place place;
     enum plyecho_code code = check_change(change, err);
     if (code == PLYECHO_OK)
         code = find(text, change, &place, err);

@@ -195,7 +195,7 @@ static void try_wall(struct search *s, enum pe_kind kind, bool coat)
 }
 
 /* A delay at which an echo may be, and the echo's phase there. */
-struct place {
+struct echo_place {
     double delay_s, phase_rad, gain;
 };
 
@@ -218,7 +218,7 @@ static void try_depth(struct search *s, double depth_s)
 
 /* An envelope's peak is good to half a cycle or so; the phase tells where in the cycle, as long as the
  * pulse that it is told against is the one to start from. */
-static void try_about(struct search *s, const struct place *place, int sign)
+static void try_about(struct search *s, const struct echo_place *place, int sign)
 {
     static const double sure_turn = 0.6 * PE_PI;
     double hz = s->prospect->centre_hz;
@@ -234,7 +234,7 @@ static void try_about(struct search *s, const struct place *place, int sign)
         try_depth(s, place->delay_s + (turn - copysign(2.0 * PE_PI, turn)) / omega);
 }
 
-static void try_place(struct search *s, const struct place *place)
+static void try_place(struct search *s, const struct echo_place *place)
 {
     if (s->now.kind != PE_KIND_STEP) {
         try_about(s, place, -1);
@@ -260,7 +260,7 @@ static void try_dry(struct search *s)
 
 /* Add the highest peaks to the places that are already there, if not near one. */
 static int add_peaks(const struct pe_stray *stray, int count, double step_s, int most,
-                     struct place *at, int found)
+                     struct echo_place *at, int found)
 {
     static const double apart_steps = 1.5, least_share = 0.05;
     double highest = 0.0;
@@ -276,7 +276,7 @@ static int add_peaks(const struct pe_stray *stray, int count, double step_s, int
         if (top < 0 || (n > 0 && stray[top].gain < least_share * highest))
             break;
         highest = fmax(highest, stray[top].gain);
-        at[found++] = (struct place){top * step_s, carg(stray[top].size), stray[top].gain};
+        at[found++] = (struct echo_place){top * step_s, carg(stray[top].size), stray[top].gain};
     }
     return found;
 }
@@ -304,7 +304,7 @@ static double left_over(const struct search *s, const struct pe_explanation_fit 
 
 /* From what the plain wall leaves unexplained, and from what its front alone does. */
 static int find_places(const struct search *s, const struct pe_explanation_fit *plain,
-                       struct place *at)
+                       struct echo_place *at)
 {
     struct pe_stray stray[SCAN];
     int count;
@@ -321,17 +321,17 @@ static double outer_delay(const struct pe_explanation_fit *f)
     return n[PE_DEPTH] + (f->stack.coat ? n[PE_COAT_TIME] : 0.0);
 }
 
-static const struct place *nearest(const struct place *at, int places, double delay_s)
+static const struct echo_place *nearest(const struct echo_place *at, int places, double delay_s)
 {
-    const struct place *best = &at[0];
+    const struct echo_place *best = &at[0];
     for (int i = 1; i < places; i++)
         if (fabs(at[i].delay_s - delay_s) < fabs(best->delay_s - delay_s))
             best = &at[i];
     return best;
 }
 
-static void try_kind(struct search *s, enum pe_kind kind, bool coat, const struct place *at,
-                     int places)
+static void try_kind(struct search *s, enum pe_kind kind, bool coat,
+                     const struct echo_place *at, int places)
 {
     set_up(s, kind, coat);
     begin_with_plain(s);
@@ -417,16 +417,16 @@ static void try_everywhere(struct search *s, bool coat)
 }
 
 /* Films look like steps and gaps from afar, so they are tried where those fit best. */
-static void try_films(struct search *s, bool coat, const struct place *at, int places)
+static void try_films(struct search *s, bool coat, const struct echo_place *at, int places)
 {
     const struct pe_explanation_fit *gap = &s->out->fit[PE_KIND_GAP][coat];
     const struct pe_explanation_fit *step = &s->out->fit[PE_KIND_STEP][coat];
-    struct place some[2];
+    struct echo_place some[2];
     int count = 0;
     if (isfinite(gap->log_evidence))
         some[count++] = *nearest(at, places, outer_delay(gap));
     if (isfinite(step->log_evidence)) {
-        const struct place *there = nearest(at, places, outer_delay(step));
+        const struct echo_place *there = nearest(at, places, outer_delay(step));
         if (count == 0 || there->delay_s != some[0].delay_s)
             some[count++] = *there;
     }
@@ -438,7 +438,7 @@ static void try_films(struct search *s, bool coat, const struct place *at, int p
 
 static void try_inside(struct search *s, bool coat)
 {
-    struct place at[CANDIDATES];
+    struct echo_place at[CANDIDATES];
     int places = find_places(s, &s->out->fit[PE_KIND_PLAIN][coat], at);
     try_kind(s, PE_KIND_GAP, coat, at, places);
     try_gap_before_back(s, coat);
