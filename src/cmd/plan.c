@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <plyecho/procedure_keys.h>
+
 #include "file.h"
 #include "memory.h"
 #include "plan.h"
@@ -34,7 +36,9 @@ static const struct option options[] = {
     {.name = "face-diameter",
      .kind = OPTION_NUMBER,
      .argument = "MM",
-     .range = OPTION_ABOVE,
+     .range = OPTION_BETWEEN,
+     .least = 0.1, /* as the procedure's key */
+     .most = 1000,
      .offset = OFFSET(face_mm),
      .help = "diameter of the probe's crystal, taken for its face: for near field, beam and "
              "spacing"},
@@ -42,7 +46,9 @@ static const struct option options[] = {
     {.name = "tube-diameter",
      .kind = OPTION_NUMBER,
      .argument = "MM",
-     .range = OPTION_ABOVE,
+     .range = OPTION_BETWEEN,
+     .least = 1, /* as the procedure's key */
+     .most = 100000,
      .offset = OFFSET(tube_mm),
      .help = "outer diameter of a tube; a flat part without it"},
     {.name = "length",
@@ -189,6 +195,7 @@ static enum plyecho_code read_coupling(const struct plan_values *values, struct 
         plan->line.impedance_rayl *= water_m_s / plan->line.velocity_m_s;
         plan->line.velocity_m_s = water_m_s;
         plan->front_rayl = plan->line.impedance_rayl;
+        plan->water_path = true;
     }
     enum plyecho_code code = layup_read_layer(couplant, false, &medium, err);
     plan->couplant_m_s = is_water(couplant) ? water_m_s : medium.wall.velocity_m_s;
@@ -196,6 +203,42 @@ static enum plyecho_code read_coupling(const struct plan_values *values, struct 
         code = plyecho_fail(err, PLYECHO_BAD_ARGUMENT, "--couplant \"%s\" has no velocity",
                             couplant);
     return code;
+}
+
+static const struct plyecho_procedure_key *find_key(const char *section, const char *name)
+{
+    const struct plyecho_procedure_key *key;
+    size_t i = 0;
+    while ((key = plyecho_procedure_key_at(i)) != NULL &&
+           (strcmp(key->section, section) != 0 || strcmp(key->name, name) != 0))
+        i++;
+    return key;
+}
+
+/* What --into could not write is not planned either: a slip of unit, mostly. */
+static enum plyecho_code check_ranges(const struct plan *plan, struct plyecho_error *err)
+{
+    const struct {
+        const char *section, *key, *what;
+        double value;
+    } written[] = {
+        {"equipment", "probe_frequency_hz", "--probe: a centre frequency",
+         plan->pulse.centre_hz},
+        {"equipment", "probe_bandwidth", "--probe: a bandwidth", plan->bandwidth},
+        {"equipment", "delay_line_mm", "--delay-line: a length", plan->line.thickness_m},
+        {"part", "nominal_mm", "--layer: a wall", plan->wall_m},
+    };
+    for (size_t i = 0; i < sizeof written / sizeof written[0]; i++) {
+        const struct plyecho_procedure_key *key = find_key(written[i].section, written[i].key);
+        double value = key != NULL ? written[i].value / key->scale : 0.0;
+        bool absent = value == 0.0; /* contact: no delay line */
+        if (!absent && (value < key->least || value > key->most))
+            return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
+                                "%s of %g %s is out of range; it must be from %g to %g%s",
+                                written[i].what, value, key->unit, key->least, key->most,
+                                key->hint);
+    }
+    return PLYECHO_OK;
 }
 
 static enum plyecho_code check_sizes(const struct plan *plan, struct plyecho_error *err)
@@ -250,7 +293,8 @@ static enum plyecho_code make_plan(const struct plan_values *values, struct plan
         return code;
     plan->handbook = medium_of(values->layup.layers.items[0]);
     plan_prepare(plan);
-    return check_sizes(plan, err);
+    code = check_ranges(plan, err);
+    return code == PLYECHO_OK ? check_sizes(plan, err) : code;
 }
 
 static const struct column columns[] = {

@@ -28,6 +28,7 @@ struct plan {
     double overlap; /* share of the beam */
     double snr_db;  /* of a full reflector's echo at the line's end */
     bool snr_given;
+    bool water_path; /* the delay line is water */
 
     /* worked out by plan_prepare */
     double wall_m, velocity_m_s; /* effective, by phase at the centre frequency */

@@ -261,8 +261,8 @@ static void add_levels(const struct plan *p, struct plan_report *r)
 
 static void add_surface(const struct plan *p, struct plan_report *r)
 {
-    if (!(p->tube_m.known && p->face_m.known))
-        return;
+    if (!(p->tube_m.known && p->face_m.known) || p->water_path)
+        return; /* in water no face lies on the tube */
     double gap_m = plyecho_contact_gap_m(p->face_m.value, p->tube_m.value);
     double wavelength_m = p->couplant_m_s / p->pulse.centre_hz;
     plan_add(r, "surface", "contact_gap_um", gap_m * 1e6,

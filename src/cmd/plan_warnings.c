@@ -54,6 +54,12 @@ static void warn_of_surface(const struct plan *p, struct plan_report *r)
             "fall and change with tilt. Use a smaller or shaped face or an immersion nozzle, and "
             "judge levels against a sound place of the same tube",
             p->face_m.value * MM, p->tube_m.value * MM, gap, width_mm);
+    if (p->water_path && p->tube_m.known)
+        WARN(
+            r, "curved-surface",
+            "in water the tube's surface spreads the beam, and a tilt or offset takes from every "
+            "level: this plan, made for plane layers, does not hold that. Aim for the highest "
+            "interface echo, and judge levels against a sound place of the same tube");
     if (p->tube_m.known && p->wall_m > 0.15 * p->tube_m.value)
         WARN(
             r, "thick-tube",
