@@ -158,6 +158,7 @@ static struct measured judge(const struct setup *setup, const struct table *tabl
     struct measured done = {
         .going = print_row(table, setup, input, &assessment, words),
         .flagged = assessment.flagged,
+        .lacks = assessment.wall_seen ? measure_lacks(setup, &assessment.thickness) : 0,
     };
     if (table->format == TABLE_TEXT)
         print_words(words);

@@ -14,6 +14,10 @@
  * no source. */
 static const double recording_margin_db = 6.0, evaluation_margin_db = 6.0;
 
+/* Back walls of sound places that differ by more are not of one coupling or material: common practice, no
+ * source. */
+static const double most_spread_db = 6.0;
+
 static const struct column columns[] = {
     {.name = "recording_level_db", .kind = COLUMN_NUMBER, .decimals = 1, .digits = 4},
     {.name = "evaluation_level_db", .kind = COLUMN_NUMBER, .decimals = 1, .digits = 4},
@@ -139,6 +143,17 @@ static bool write_levels(const struct calibrate_values *v, const struct levels *
     return procedure_changes_write(&changes, v->into.value, messages);
 }
 
+/* NULL: there is nothing to say. */
+static const char *warning_of(bool weak, bool uneven)
+{
+    if (weak)
+        return "the weakest artificial delamination does not stand clear of the sound wall's own "
+               "echoes: it may pass unseen";
+    return uneven ? "the sound places' back walls differ by more than 6 dB at one gain: couple "
+                    "evenly and take them again, or look whether all are sound"
+                  : NULL;
+}
+
 static enum status tell(const struct calibrate_values *v, const struct levels *l,
                         struct messages *messages)
 {
@@ -148,6 +163,8 @@ static enum status tell(const struct calibrate_values *v, const struct levels *l
     double evaluation_db = l->artificial > 0
                                ? fmax(recording_db, l->weakest_db - evaluation_margin_db)
                                : recording_db + evaluation_margin_db;
+    double spread_db = l->most_back_db - l->least_back_db;
+    bool uneven = spread_db > most_spread_db;
     struct table table;
     table_begin(&table, &v->table, columns, COLUMNS, stdout);
     const struct cell cells[COLUMNS] = {
@@ -156,14 +173,11 @@ static enum status tell(const struct calibrate_values *v, const struct levels *l
         l->gain_db.known ? cell_number(l->gain_db.value) : cell_unknown(),
         cell_count(l->sound),
         cell_count(l->artificial),
-        cell_yes_no(weak),
+        cell_yes_no(weak || uneven),
         cell_level(l->highest_db),
         l->artificial > 0 ? cell_level(l->weakest_db) : cell_unknown(),
-        cell_level(l->most_back_db - l->least_back_db),
-        weak
-            ? cell_text("the weakest artificial delamination does not stand clear of the sound "
-                        "wall's own echoes: it may pass unseen")
-            : cell_unknown(),
+        cell_level(spread_db),
+        cell_text(warning_of(weak, uneven)),
     };
     table_row(&table, cells);
     if (v->into.set && weak)
@@ -174,7 +188,7 @@ static enum status tell(const struct calibrate_values *v, const struct levels *l
             l->weakest_db, l->highest_db);
     else if (v->into.set)
         write_levels(v, l, recording_db, evaluation_db, messages);
-    return verb_status(messages, weak);
+    return verb_status(messages, weak || uneven);
 }
 
 enum status calibrate_levels(const struct calibrate_values *v, struct setup *setup,

@@ -17,8 +17,9 @@ extern const struct option measure_options[];
 
 /* What a verb makes of one trace. */
 struct measured {
-    bool going;   /* false: the row could not be written */
-    bool flagged; /* the exit status will say so */
+    bool going;     /* false: the row could not be written */
+    bool flagged;   /* the exit status will say so */
+    unsigned lacks; /* what its uncertainty lacks: a bit for each enum plyecho_quantity */
 };
 
 /* conditioned is NULL where nothing in the trace oscillates: such a trace gets its row too. */
@@ -28,6 +29,9 @@ typedef struct measured measure_function(const struct setup *setup, const struct
 
 /* A wall in millimetres with its standard uncertainty; where that is not known, with the time's share of it. */
 struct cell cell_thickness(const struct plyecho_thickness *thickness);
+
+/* What the uncertainty of a thickness lacks since nobody stated it, as in struct measured; 0 without one. */
+unsigned measure_lacks(const struct setup *setup, const struct plyecho_thickness *thickness);
 
 /* Open the set-up, print the header, measure trace after trace. */
 enum status measure_each(const struct invocation *invocation, const struct column *columns,

@@ -91,7 +91,8 @@ static struct measured measure(const struct setup *setup, const struct table *ta
     struct plyecho_picks picks;
     struct plyecho_thickness thickness;
     read_wall(setup, input, conditioned, &picks, &thickness);
-    return (struct measured){.going = print_row(table, setup, input, &picks, &thickness)};
+    return (struct measured){.going = print_row(table, setup, input, &picks, &thickness),
+                             .lacks = measure_lacks(setup, &thickness)};
 }
 
 static struct measured budget(const struct setup *setup, const struct table *table,

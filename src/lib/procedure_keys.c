@@ -214,11 +214,11 @@ static const struct plyecho_procedure_key keys[] = {
      .scale = 1, .least = -120, .most = 60, .unit = "dB", .hint = "",
      .absent = "not recorded", .example = "-20",
      .help = "level of an indication from which it is recorded, against a full reflector at "
-             "its depth"},
+             "its depth; kept for the report: assess has a level of its own and does not use it yet"},
     {.section = "calibration", .name = "evaluation_level_db", .kind = PLYECHO_KEY_NUMBER, AT(calibration.evaluation_level_db),
      .scale = 1, .least = -120, .most = 60, .unit = "dB", .hint = "",
      .absent = "not recorded", .example = "-14",
-     .help = "level from which it is evaluated, not below the recording level"},
+     .help = "level from which it is evaluated, not below the recording level; kept for the report as that is"},
     {.section = "calibration", .name = "reference_gain_db", .kind = PLYECHO_KEY_NUMBER, AT(calibration.reference_gain_db),
      .scale = 1, .least = -200, .most = 200, .unit = "dB", .hint = "",
      .absent = "not recorded", .example = "32",

@@ -9,6 +9,9 @@ printf '[part]\nnominal_mm = 3.2\n[material]\nvelocity_m_s = 2950\nvelocity_u_m_
 "$plyecho" calibrate --procedure tricycle.ini --sound sound1.wav --sound sound2.wav --artificial flaw1.wav \
     --artificial flaw2.wav --into tricycle.ini --format csv; echo "status $?"
 cat tricycle.ini
+# sound places whose back walls differ by 12 dB at one gain are not of one coupling
+wall --seed 1 --label gain_db=52 -o far.wav
+"$plyecho" calibrate --procedure tricycle.ini --sound sound1.wav --sound far.wav --format csv --no-header; echo "status $?"
 # without a gain in the traces an earlier one does not stay beside the new levels
 sed 's/^reference_gain_db.*/reference_gain_db = 40/' tricycle.ini >nogain.ini
 "$plyecho" calibrate --quiet --procedure nogain.ini --sound bare.wav --into nogain.ini >out.txt; echo "status $?"

@@ -3,6 +3,9 @@
 "$plyecho" thickness --velocity 2950 --velocity-u 10 --budget --no-header --format csv wall.wav | cut -d , -f 3,4
 echo "--- nothing of the velocity"
 "$plyecho" thickness --velocity 2950 --budget --format text wall.wav | grep -E "^(velocity|combined)|No uncertainty"
+echo "--- once a run thickness and assess say what is missing, in text"
+"$plyecho" thickness --velocity 2950 --velocity-u 10 --nominal 3 --format text wall.wav wall.wav | grep lacks
+"$plyecho" assess --velocity 2950 --velocity-u 10 --nominal 3 --format text wall.wav wall.wav | grep lacks
 echo "--- everything"
 cat >all.ini <<'INI'
 [part]
@@ -23,6 +26,7 @@ steps = 5
 freedom = 4
 INI
 "$plyecho" thickness --procedure all.ini --budget --format text wall.wav
+"$plyecho" thickness --quiet --procedure all.ini --format text wall.wav | grep -c lacks
 "$plyecho" thickness --quiet --procedure all.ini --budget --format json wall.wav | tail -n 1 | grep -o '"u": [0-9.e-]*' >budget
 "$plyecho" thickness --quiet --procedure all.ini --format json wall.wav | grep -o '"thickness_u_mm": [0-9.e-]*' >alone
 "$plyecho" assess --quiet --procedure all.ini --format json wall.wav | grep -o '"thickness_u_mm": [0-9.e-]*' | head -n 1 >judged
