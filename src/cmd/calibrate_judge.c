@@ -74,6 +74,38 @@ static bool refuse_order(const struct calibrated *c, const char *table,
     return false;
 }
 
+/* Thicknesses that are whole multiples of the real ones lie on a line of the right velocity: only the
+ * traces tell. */
+static bool refuse_multiples(const struct calibrated *c, const char *table,
+                             struct messages *messages)
+{
+    size_t first = 0, others = 0;
+    int passages = 1;
+    char more[64] = "";
+    for (size_t i = 0; i < c->steps.count; i++) {
+        int n = steps_passages(&c->steps.timed[i], c->steps.step[i].time_s, c->line.zero_s);
+        others += n > 1 && passages > 1;
+        if (n > 1 && passages == 1) {
+            first = i;
+            passages = n;
+        }
+    }
+    if (passages == 1)
+        return true;
+    if (others > 0)
+        snprintf(more, sizeof more, " (%zu other step%s likewise)", others,
+                 others > 1 ? "s" : "");
+    message_trouble(
+        messages, table,
+        "line %ld: %s: its time is that of a multiple: an echo as high or higher stands "
+        "at 1/%d of it%s; correct thickness_mm %g (to about %.4g?), or record a step "
+        "that has no echo inside",
+        c->steps.rows.row[first].line, c->steps.rows.row[first].file, passages, more,
+        c->steps.step[first].thickness_m * 1e3,
+        c->steps.step[first].thickness_m * 1e3 / passages);
+    return false;
+}
+
 /* ---- what is doubtful ---- */
 
 static void warn_of_outlier(struct calibrated *c)
@@ -165,6 +197,8 @@ bool calibrate_judge(struct calibrated *c, const struct calibrate_values *v,
         return refuse_unit(c, v->steps.value, messages);
     if (c->finding.fault == PLYECHO_STEPS_ORDER)
         return refuse_order(c, v->steps.value, messages);
+    if (!refuse_multiples(c, v->steps.value, messages))
+        return false;
     warn_of_fit(c, v);
     warn_of_steps(c);
     warn_of_span(c);

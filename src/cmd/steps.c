@@ -88,6 +88,47 @@ static void measure(struct job *job, size_t i, const struct plyecho_trace *trace
     plyecho_wall_measure(conditioned, trace, &wall, picks, out);
 }
 
+/* Of a multiple and the echo that it repeats the later one is the weaker; noise may make up as much. */
+static const double least_earlier = 0.8;
+
+static struct timed_step take_echoes(const struct plyecho_conditioned *conditioned,
+                                     const struct plyecho_picks *p,
+                                     const struct plyecho_thickness *t)
+{
+    struct timed_step timed = {
+        .reason = t->reason,
+        .front_s = p->front >= 0 ? p->echoes[p->front].time_s : 0.0,
+        .back_s = p->back >= 0 ? p->echoes[p->back].time_s : 0.0,
+        .centre_hz = conditioned->centre_hz,
+        .pulse_s = p->pulse_s,
+    };
+    bool between_backs = t->mode == PLYECHO_MODE_3;
+    double from = between_backs               ? timed.back_s
+                  : t->mode == PLYECHO_MODE_2 ? timed.front_s
+                                              : 0.0;
+    int last = between_backs ? p->second : p->back;
+    for (int k = 0; k < last; k++)
+        if (p->echoes[k].time_s > from &&
+            p->echoes[k].amplitude > least_earlier * p->echoes[last].amplitude)
+            timed.earlier_s[timed.earlier++] = p->echoes[k].time_s - from;
+    return timed;
+}
+
+int steps_passages(const struct timed_step *timed, double time_s, double zero_s)
+{
+    enum { MOST_PASSAGES = 5 };
+    int passages = 1;
+    for (int n = 2; n <= MOST_PASSAGES; n++) {
+        double one = (time_s - zero_s) / n;
+        if (one < timed->pulse_s) /* the interface echo itself still rings */
+            break;
+        for (int k = 0; k < timed->earlier; k++)
+            if (fabs(timed->earlier_s[k] - zero_s - one) < 0.25 * timed->pulse_s)
+                passages = n;
+    }
+    return passages;
+}
+
 static bool time_step(struct job *job, size_t i, const struct plyecho_trace *trace)
 {
     struct steps *s = job->steps;
@@ -124,12 +165,7 @@ static bool time_step(struct job *job, size_t i, const struct plyecho_trace *tra
         .time_s = t.time_s,
         .time_u_s = t.time_u_s,
     };
-    s->timed[i] = (struct timed_step){
-        .reason = t.reason,
-        .front_s = picks.front >= 0 ? picks.echoes[picks.front].time_s : 0.0,
-        .back_s = picks.back >= 0 ? picks.echoes[picks.back].time_s : 0.0,
-        .centre_hz = conditioned.centre_hz,
-    };
+    s->timed[i] = take_echoes(&conditioned, &picks, &t);
     return true;
 }
 

@@ -16,7 +16,15 @@ struct timed_step {
     enum plyecho_reason reason; /* none, or what makes its time doubtful */
     double front_s, back_s;     /* echoes; front 0 in contact */
     double centre_hz;           /* of the pass band */
+    double pulse_s;             /* pulse length at -20 dB */
+    /* echoes before the one that ends the time, and about as high or higher, as the time counts */
+    double earlier_s[PLYECHO_PICKED_ECHOES];
+    int earlier;
 };
+
+/* How often the sound passed the step before the echo that was taken, where an echo that came after one
+ * passage stands before it; else 1. zero_s: of the line of all steps. */
+int steps_passages(const struct timed_step *timed, double time_s, double zero_s);
 
 struct steps {
     struct plyecho_step_rows rows;

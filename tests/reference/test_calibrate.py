@@ -124,6 +124,27 @@ def against_odr():
           abs(row["velocity_u_m_s"] / (scatter * line[2]) - 1) < 1e-2)
 
 
+def by_multiples(name, options, contact=False):
+    """Thicknesses stated twice, as where the first multiple is taken for the back wall."""
+    accepted = 0
+    for seed in range(SETS):
+        with tempfile.TemporaryDirectory() as folder:
+            make_steps(folder, seed, contact)
+            path = os.path.join(folder, "steps.csv")
+            with open(path, encoding="ascii") as table:
+                heading, *rows = table.read().splitlines()
+            for i, row in enumerate(rows):
+                cells = row.split(",")
+                cells[2] = f"{2 * float(cells[2]):.4f}"
+                rows[i] = ",".join(cells)
+            with open(path, "w", encoding="ascii") as table:
+                table.write("\n".join([heading, *rows]) + "\n")
+            row = calibrate(folder, *options)
+        accepted += row is not None and not row["flagged"]
+    check(f"{name}: {accepted} of {SETS} sets with doubled thicknesses accepted (none)",
+          accepted == 0)
+
+
 def main():
     """All checks."""
     against_odr()
@@ -133,6 +154,8 @@ def main():
     try_sets("mode 3", ["--mode", "3", "--zero", "free"])
     try_sets("mode auto", [])
     try_sets("mode 1 in contact", ["--mode", "1"], contact=True)
+    by_multiples("mode auto", [])
+    by_multiples("mode 1 in contact", ["--mode", "1"], contact=True)
     return 1 if failures else 0
 
 
