@@ -66,6 +66,9 @@ static const struct option options[] = {
     {.name = "velocity-range",
      .kind = OPTION_BAND,
      .argument = "M/S:M/S",
+     .range = OPTION_BETWEEN,
+     .least = 100, /* m/s: outside, km/s or a slip */
+     .most = 20000,
      .has_preset = true,
      .preset = 2200,
      .preset_high = 3600,
@@ -431,25 +434,6 @@ static enum status calibrate_steps(const struct calibrate_values *v, struct setu
     return status;
 }
 
-static bool check_options(const struct calibrate_values *v, struct messages *messages)
-{
-    int jobs = v->steps.set + v->check.set + (v->sound.count > 0);
-    if (jobs == 1 && (v->sound.count > 0 || v->artificial.count == 0))
-        return true;
-    if (jobs > 1)
-        message_trouble(
-            messages, NULL,
-            "--steps, --check and --sound are calls of their own; do one at a time");
-    else if (v->artificial.count > 0)
-        message_trouble(messages, NULL,
-                        "--artificial needs traces of the sound wall as well: --sound FILE");
-    else
-        message_trouble(messages, NULL,
-                        "calibrate needs the table of the steps: --steps steps.csv, with "
-                        "file,channel,thickness_mm,thickness_u_mm; or --check or --sound FILE");
-    return false;
-}
-
 /* The material may stand in the procedure that is used, or in the one that is to be filled in. False where
  * that does not read, which has been said. */
 static bool take_range(struct calibrate_values *v, struct plyecho_procedure *procedure,
@@ -478,7 +462,7 @@ static enum status run(const struct invocation *invocation)
     struct calibrate_values own = *(const struct calibrate_values *)invocation->values;
     const struct calibrate_values *v = &own;
     struct messages *messages = invocation->messages;
-    if (!check_options(v, messages))
+    if (!calibrate_options_fit(options, &own, messages))
         return STATUS_TROUBLE;
     struct setup_values values = setup_of(v);
     struct setup setup;

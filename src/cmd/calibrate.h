@@ -53,6 +53,10 @@ struct calibrated {
     bool spoilt; /* a warning that bars the calibration from a procedure */
 };
 
+/* Is one thing asked for, by options of `table` that all have an effect on it? Otherwise says what would. */
+bool calibrate_options_fit(const struct option *table, struct calibrate_values *values,
+                           struct messages *messages);
+
 /* Fill in the warnings; false where the steps cannot be what they are said to be: that is trouble and has
  * been said. */
 bool calibrate_judge(struct calibrated *c, const struct calibrate_values *values,

@@ -12,6 +12,7 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/calibrate_judge.c \
 	src/cmd/calibrate_levels.c \
 	src/cmd/calibrate_levels.h \
+	src/cmd/calibrate_options.c \
 	src/cmd/calibrate_plot.c \
 	src/cmd/cases.c \
 	src/cmd/cases.h \

@@ -102,6 +102,20 @@ static void word_list(const char *const *words, char *out, size_t room)
     }
 }
 
+static void band_rule(const struct option *option, char out[OPTION_RULE_ROOM])
+{
+    char text[160];
+    if (option->range == OPTION_ANY) {
+        snprintf(out, OPTION_RULE_ROOM,
+                 "%s, two numbers from 0 up, the lower first, such as 4M:12M",
+                 option->argument);
+        return;
+    }
+    range_words(option, "two numbers", text, sizeof text);
+    snprintf(out, OPTION_RULE_ROOM, "%s, %s, the lower first, such as %g:%g", option->argument,
+             text, option->preset, option->preset_high);
+}
+
 const char *option_rule(const struct option *option, char out[OPTION_RULE_ROOM])
 {
     char text[160];
@@ -119,9 +133,7 @@ const char *option_rule(const struct option *option, char out[OPTION_RULE_ROOM])
         range_words(option, "a whole number", out, OPTION_RULE_ROOM);
         break;
     case OPTION_BAND:
-        snprintf(out, OPTION_RULE_ROOM,
-                 "%s, two numbers from 0 up, the lower first, such as 4M:12M",
-                 option->argument);
+        band_rule(option, out);
         break;
     case OPTION_WORD:
         word_list(option->words, out, OPTION_RULE_ROOM);
@@ -166,7 +178,7 @@ static bool read_count(const struct option *option, const char *text, unsigned l
     return (double)*value == number;
 }
 
-static bool read_band(const char *text, struct option_band *band)
+static bool read_band(const struct option *option, const char *text, struct option_band *band)
 {
     const char *colon = strchr(text, ':');
     char low[PLYECHO_NUMBER_ROOM];
@@ -176,7 +188,8 @@ static bool read_band(const char *text, struct option_band *band)
     low[colon - text] = '\0';
     return plyecho_number_parse(low, &band->low, NULL) == PLYECHO_OK &&
            plyecho_number_parse(colon + 1, &band->high, NULL) == PLYECHO_OK &&
-           band->low >= 0.0 && band->low < band->high;
+           band->low >= 0.0 && band->low < band->high && in_range(option, band->low) &&
+           in_range(option, band->high);
 }
 
 static bool read_word(const struct option *option, const char *text, size_t *index)
@@ -205,7 +218,7 @@ static bool read_value(const struct option *option, const char *text, void *memb
     case OPTION_COUNT:
         return read_count(option, text, &((struct option_count *)member)->value);
     case OPTION_BAND:
-        return read_band(text, member);
+        return read_band(option, text, member);
     case OPTION_WORD:
         return read_word(option, text, &((struct option_word *)member)->index);
     case OPTION_TEXT:

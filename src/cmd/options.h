@@ -69,7 +69,7 @@ struct option_word {
     size_t index; /* into the row's words */
 };
 
-/* What a number (or count) may be. */
+/* What a number, a count or the two of a band may be. */
 enum option_range {
     OPTION_ANY,
     OPTION_ABOVE,    /* greater than `least` */
@@ -85,7 +85,7 @@ struct option {
     const char *help;         /* what it does, a line or two; wrapped when printed */
     size_t offset;            /* of the member in the struct of values */
     const char *const *words; /* OPTION_WORD: what it may be, NULL behind the last */
-    enum option_range range;  /* OPTION_NUMBER, OPTION_COUNT */
+    enum option_range range;  /* OPTION_NUMBER, OPTION_COUNT; OPTION_BAND with a default */
     double least;
     double most;
     bool has_preset; /* a default for OPTION_NUMBER, OPTION_COUNT, OPTION_WORD (index) */

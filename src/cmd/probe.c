@@ -436,6 +436,28 @@ static bool names_a_trace(const char *name)
     return dot != NULL && (strcasecmp(dot, ".wav") == 0 || strcasecmp(dot, ".csv") == 0);
 }
 
+static bool is_set(void *context, const struct option *option, void *member)
+{
+    (void)context;
+    (void)option;
+    return *(const bool *)member; /* every kind of value begins with its bool */
+}
+
+/* Limits are of a comparison. */
+static bool check_limits(const struct job *job)
+{
+    struct probe_limits limits = job->values->limits;
+    const struct option *given = options_walk(probe_limit_options, &limits, is_set, NULL);
+    if (given == NULL || job->values->compare.set)
+        return true;
+    message_trouble(
+        job->messages, NULL,
+        "--%s is a limit of what changed; give --compare EARLIER as well, or leave it "
+        "out",
+        given->name);
+    return false;
+}
+
 static bool open_job(struct job *job)
 {
     const struct probe_values *values = job->values;
@@ -445,7 +467,7 @@ static bool open_job(struct job *job)
         message_trouble(job->messages, "--reflection", "0 reflects nothing; -1 is air");
         return false;
     }
-    if (!check_into(job))
+    if (!check_limits(job) || !check_into(job))
         return false;
     if (only_one && inputs_are_several(job->invocation, &values->inputs)) {
         message_trouble(job->messages, "probe",
