@@ -24,6 +24,9 @@ struct job {
     const char *table; /* its name, for what is said */
     double sample_rate_hz;
     double slack; /* of the stated thickness, for the velocities that are possible */
+    bool untimed; /* a step could not be timed in this mode, which is not said yet: */
+    size_t untimed_step;
+    enum plyecho_reason untimed_reason;
     struct file_bytes bytes;
     char *digests; /* lines as sha256sum prints them */
     size_t digests_size;
@@ -71,6 +74,7 @@ static void measure(struct job *job, size_t i, const struct plyecho_trace *trace
     wall.nominal_m =
         (struct plyecho_known){job->slack < widest_slack, job->steps->rows.row[i].thickness_m};
     wall.tolerance_m = job->slack * wall.nominal_m.value;
+    wall.mode = job->steps->mode;
     plyecho_wall_pick(conditioned, &wall, picks);
     /* by the echo's peak as it stands: what dispersion does to that is one factor for all steps, and
      * the zero is part of the reading */
@@ -78,7 +82,6 @@ static void measure(struct job *job, size_t i, const struct plyecho_trace *trace
     wall.zero_s = none;
     wall.zero_u_s = none;
     if (job->steps->mode == PLYECHO_MODE_AUTO) {
-        wall.mode = PLYECHO_MODE_AUTO;
         plyecho_wall_measure(conditioned, trace, &wall, picks, out);
         job->steps->mode = choose_mode(picks, out);
     }
@@ -152,12 +155,10 @@ static bool time_step(struct job *job, size_t i, const struct plyecho_trace *tra
     t.reason = reason_of(&t);
     if ((t.reason != PLYECHO_REASON_NONE && t.reason != PLYECHO_REASON_CYCLE) ||
         !(t.time_s > 0.0)) {
-        plyecho_fail(
-            &err, PLYECHO_UNSUITABLE,
-            "not timed in mode %d (%s); look at it with plyecho plot, record it again or "
-            "choose another --mode",
-            (int)s->mode, plyecho_reason_word(t.reason));
-        return say(job, i, err.text);
+        job->untimed = true;
+        job->untimed_step = i;
+        job->untimed_reason = t.reason;
+        return false;
     }
     s->step[i] = (struct plyecho_step){
         .thickness_m = s->rows.row[i].thickness_m,
@@ -222,6 +223,56 @@ static bool read_table(struct job *job)
     return code == PLYECHO_OK;
 }
 
+/* All steps in the mode that is set; auto is what suits the first. */
+static bool read_steps(struct job *job, enum plyecho_mode mode)
+{
+    struct steps *s = job->steps;
+    s->mode = mode;
+    s->count = 0;
+    job->digests_size = 0;
+    job->untimed = false;
+    while (s->count < s->rows.count && read_step(job, s->count))
+        s->count++;
+    return s->count == s->rows.count;
+}
+
+static bool say_untimed(const struct job *job, const struct steps *steps, const char *modes)
+{
+    const struct plyecho_step_row *row = &steps->rows.row[job->untimed_step];
+    message_trouble(
+        job->messages, job->table,
+        "line %ld: %s: not timed in mode %d (%s)%s; look at it with plyecho plot, record "
+        "it again or choose another --mode",
+        row->line, row->file, (int)steps->mode, plyecho_reason_word(job->untimed_reason),
+        modes);
+    return false;
+}
+
+/* Where the mode that suits the first step does not suit all, another may. */
+static bool read_in_one_mode(struct job *job)
+{
+    static const enum plyecho_mode others[] = {PLYECHO_MODE_2, PLYECHO_MODE_3, PLYECHO_MODE_1};
+    enum plyecho_mode asked = job->steps->mode;
+    if (read_steps(job, asked))
+        return true;
+    if (!job->untimed)
+        return false;
+    if (asked != PLYECHO_MODE_AUTO)
+        return say_untimed(job, job->steps, "");
+    enum plyecho_mode first = job->steps->mode;
+    struct job as_first = *job;
+    for (size_t k = 0; k < sizeof others / sizeof others[0]; k++) {
+        if (others[k] == first)
+            continue;
+        if (read_steps(job, others[k]))
+            return true;
+        if (!job->untimed)
+            return false;
+    }
+    job->steps->mode = first;
+    return say_untimed(&as_first, job->steps, ", and no other mode suits all steps");
+}
+
 bool steps_read(struct steps *steps, const char *path, struct setup *setup,
                 const struct steps_expected *expected, struct messages *messages)
 {
@@ -238,11 +289,7 @@ bool steps_read(struct steps *steps, const char *path, struct setup *setup,
     steps->mode = setup->assess.wall.mode;
     setup->assess.wall.velocity_m_s =
         0.5 * (expected->least_velocity_m_s + expected->most_velocity_m_s);
-    bool good = read_table(&job);
-    for (size_t i = 0; good && i < steps->rows.count; i++) {
-        good = read_step(&job, i);
-        steps->count += good;
-    }
+    bool good = read_table(&job) && read_in_one_mode(&job);
     if (good)
         plyecho_digest(job.digests, job.digests_size, steps->digest);
     free(job.digests);

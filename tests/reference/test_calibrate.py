@@ -154,6 +154,7 @@ def main():
     try_sets("mode 3", ["--mode", "3", "--zero", "free"])
     try_sets("mode auto", [])
     try_sets("mode 1 in contact", ["--mode", "1"], contact=True)
+    try_sets("mode auto in contact", [], contact=True)
     by_multiples("mode auto", [])
     by_multiples("mode 1 in contact", ["--mode", "1"], contact=True)
     return 1 if failures else 0
