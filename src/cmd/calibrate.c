@@ -49,7 +49,7 @@ static const struct option options[] = {
      .preset = 0,
      .offset = offsetof(struct calibrate_values, mode),
      .help = "measuring mode after ISO 16809, of all steps; auto takes the one that suits the "
-             "first step"},
+             "first step, or else one that suits all"},
     {.name = "zero",
      .kind = OPTION_TEXT,
      .argument = "US",
@@ -321,19 +321,21 @@ static void print_step_json(FILE *to, const struct calibrated *c, size_t i)
     putc('}', to);
 }
 
-/* Allocated, to be freed. */
+/* Allocated, to be freed. Without memory the program ends, as where it takes any. */
 static char *steps_json(const struct calibrated *c)
 {
     char *text = NULL;
     size_t size;
     FILE *to = open_memstream(&text, &size);
     if (to == NULL)
-        return memory_text("[]");
+        memory_give_up();
     putc('[', to);
     for (size_t i = 0; i < c->steps.count; i++)
         print_step_json(to, c, i);
     putc(']', to);
-    fclose(to);
+    bool failed = ferror(to) != 0;
+    if (fclose(to) != 0 || failed)
+        memory_give_up();
     return text;
 }
 
@@ -358,7 +360,7 @@ static void print_row(const struct table *table, const struct calibrated *c,
         cell_number(l->velocity_u_m_s),
         l->zero_u_s > 0.0 ? cell_measured(l->zero_s * 1e6, l->zero_u_s * 1e6)
                           : cell_number(l->zero_s * 1e6),
-        cell_number(l->zero_u_s * 1e6),
+        l->zero_u_s > 0.0 ? cell_number(l->zero_u_s * 1e6) : cell_unknown(),
         cell_count(c->steps.count),
         cell_number(l->rms_m * 1e6),
         cell_count((size_t)c->steps.mode),
@@ -389,6 +391,8 @@ static void print_words(const struct calibrated *c)
         printf("    %7.3f mm at %9.4f us: residual %+6.1f um (u %.1f um)\n",
                c->steps.step[i].thickness_m * 1e3, c->steps.step[i].time_s * 1e6,
                c->residuals[i].thickness_m * 1e6, c->residuals[i].u_m * 1e6);
+    if (!(c->line.zero_u_s > 0.0))
+        printf("    Zero held at %.4f us, not measured.\n", c->line.zero_s * 1e6);
     for (size_t i = 0; i < c->warning_count; i++)
         printf("    Warning: %s.\n", c->warnings[i]);
     puts(
@@ -413,9 +417,8 @@ static enum status show(const struct calibrated *c, const struct calibrate_value
     if (table.format == TABLE_TEXT)
         print_words(c);
     remind(v, messages);
-    if (v->plot.set)
-        calibrate_plot(c, v, messages);
-    if (v->into.set)
+    bool drawn = !v->plot.set || calibrate_plot(c, v, messages);
+    if (v->into.set && drawn)
         calibrate_into(c, v, messages);
     return verb_status(messages, c->warning_count > 0);
 }
@@ -428,7 +431,9 @@ static enum status calibrate_steps(const struct calibrate_values *v, struct setu
         c->material = setup->procedure.material.material.value;
     c->nominal_known = setup->assess.wall.nominal_m.known;
     c->nominal_m = setup->assess.wall.nominal_m.value;
-    enum status status = fit(v, c, setup, messages) ? show(c, v, messages) : STATUS_TROUBLE;
+    bool named = !v->plot.set || calibrate_plot_kind(v->plot.value, NULL, messages);
+    enum status status =
+        named && fit(v, c, setup, messages) ? show(c, v, messages) : STATUS_TROUBLE;
     steps_clear(&c->steps);
     free(c);
     return status;
@@ -441,13 +446,15 @@ static bool take_range(struct calibrate_values *v, struct plyecho_procedure *pro
 {
     struct file_identity identity;
     struct plyecho_text_setting *name = &procedure->material.material;
-    if (name->value == NULL && v->into.set && file_identify(v->into.value, &identity) &&
+    if (v->into.set && file_identify(v->into.value, &identity) &&
         !file_is_special(v->into.value)) {
         struct plyecho_procedure into;
         if (!procedure_file_read(v->into.value, &into, messages))
             return false;
-        *name = into.material.material;
-        into.material.material.value = NULL;
+        if (name->value == NULL) {
+            *name = into.material.material;
+            into.material.material.value = NULL;
+        }
         plyecho_procedure_clear(&into);
     }
     const struct plyecho_medium *medium =

@@ -3,6 +3,7 @@
 #ifndef PLYECHO_CMD_CALIBRATE_H
 #define PLYECHO_CMD_CALIBRATE_H
 
+#include "plot_script.h"
 #include "steps.h"
 #include "table.h"
 #include "verb.h"
@@ -65,6 +66,9 @@ bool calibrate_judge(struct calibrated *c, const struct calibrate_values *values
 /* Write velocity, zero and where they come from into the procedure file; false: why was said. */
 bool calibrate_into(const struct calibrated *c, const struct calibrate_values *values,
                     struct messages *messages);
+
+/* The kind of picture that the name of --plot ends in; term may be NULL. False where it is none: said. */
+bool calibrate_plot_kind(const char *name, enum plot_term *term, struct messages *messages);
 
 /* Draw the steps, the line and the residuals into the file that the option names. */
 bool calibrate_plot(const struct calibrated *c, const struct calibrate_values *values,

@@ -14,19 +14,6 @@
 #define COLOUR_LINE "#0072B2"
 #define COLOUR_STEPS "#D55E00"
 
-static void write_terminal(FILE *to, enum plot_term term)
-{
-    if (term == PLOT_SVG)
-        fputs("set terminal svg size 900,750 noenhanced font 'sans,14' background '#FFFFFF'\n",
-              to);
-    else if (term == PLOT_PDF)
-        fputs("set terminal pdfcairo size 9in,7.5in noenhanced font 'sans,14'\n", to);
-    else
-        fputs(
-            "set terminal pngcairo size 900,750 noenhanced font 'sans,11' background '#FFFFFF'\n",
-            to);
-}
-
 static void write_steps(FILE *to, const struct calibrated *c)
 {
     fputs("$steps << EOD\n", to);
@@ -60,37 +47,65 @@ static void write_line(FILE *to, const struct calibrated *c)
     fputs("EOD\n", to);
 }
 
-static void write_script(FILE *to, const struct calibrated *c, enum plot_term term)
+static void write_title(FILE *to, const struct calibrated *c)
 {
     const struct plyecho_calibration *l = &c->line;
-    write_terminal(to, term);
+    fprintf(to, "set title 'Velocity %.1f m/s (u %.1f m/s), zero ", l->velocity_m_s,
+            l->velocity_u_m_s);
+    if (l->zero_u_s > 0.0)
+        fprintf(to, "%.4f µs (u %.4f µs)", l->zero_s * 1e6, l->zero_u_s * 1e6);
+    else
+        fprintf(to, "held at %.4f µs", l->zero_s * 1e6);
+    fprintf(to, ", %zu steps%s'\n", c->steps.count,
+            c->warning_count > 0 ? ", with warnings" : "");
+}
+
+static void write_script(FILE *to, const struct calibrated *c, enum plot_term term)
+{
+    const struct plot_view view = {term, 900, 750, 0};
+    fputs("reset\nset encoding utf8\n", to);
+    plot_terminal(to, &view, plot_font(&view));
     write_steps(to, c);
     write_line(to, c);
-    fprintf(
-        to,
-        "set multiplot layout 2,1\nset grid\nset offsets graph 0.05,0.05,0.1,0.1\n"
-        "set xlabel 'Time (us)'\nset ylabel 'Thickness (mm)'\nset key left top\n"
-        "set title 'Velocity %.1f m/s (u %.1f m/s), zero %.4f us (u %.4f us), %zu steps%s'\n",
-        l->velocity_m_s, l->velocity_u_m_s, l->zero_s * 1e6, l->zero_u_s * 1e6, c->steps.count,
-        c->warning_count > 0 ? ", with warnings" : "");
-    fputs("plot $line using 1:2 with lines lw 2 lc '" COLOUR_LINE "' title 'line', "
-          "$steps using 1:2:3 with yerrorbars pt 7 lc '" COLOUR_STEPS "' title 'steps'\n"
-          "unset title\nset ylabel 'Residual (um)'\nset key off\n"
-          "plot 0 with lines lw 2 lc '" COLOUR_LINE "', "
-          "$steps using 1:4:5 with yerrorbars pt 7 lc '" COLOUR_STEPS "'\nunset multiplot\n",
+    fputs(
+        "set multiplot layout 2,1\nset lmargin 9\nset grid\nset offsets graph 0.05,0.05,0.1,0.1\n"
+        "set xlabel 'Time (µs)'\nset ylabel 'Thickness (mm)'\nset key left top\n",
+        to);
+    write_title(to, c);
+    fputs("plot $line using 1:2 with lines lw 2 lc rgb '" COLOUR_LINE "' title 'line', "
+          "$steps using 1:2:3 with yerrorbars pt 7 lc rgb '" COLOUR_STEPS
+          "' title 'steps (bars: 1 u)'\n"
+          "unset title\nset ylabel 'Residual (µm)'\n"
+          "plot 0 with lines lw 2 lc rgb '" COLOUR_LINE "' notitle, "
+          "$steps using 1:4:5 with yerrorbars pt 7 lc rgb '" COLOUR_STEPS
+          "' title 'bars: 1 u'\nunset multiplot\n",
           to);
+}
+
+/* Allocated, NULL without memory. */
+static char *script_text(const struct calibrated *c, enum plot_term term, size_t *size)
+{
+    char *script = NULL;
+    FILE *to = open_memstream(&script, size);
+    if (to == NULL)
+        return NULL;
+    write_script(to, c, term);
+    bool failed = ferror(to) != 0;
+    failed |= fclose(to) != 0;
+    if (!failed)
+        return script;
+    free(script);
+    return NULL;
 }
 
 static enum plyecho_code draw(const struct calibrated *c, const char *name, enum plot_term term,
                               struct plyecho_error *err)
 {
-    char *script = NULL, *picture = NULL;
+    char *picture = NULL;
     size_t script_size = 0, size = 0;
-    FILE *to = open_memstream(&script, &script_size);
-    if (to == NULL)
-        return plyecho_fail(err, PLYECHO_NO_MEMORY, "out of memory");
-    write_script(to, c, term);
-    fclose(to);
+    char *script = script_text(c, term, &script_size);
+    if (script == NULL)
+        return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for the picture");
     enum plyecho_code code =
         gnuplot_run(script, script_size, GNUPLOT_TIME_LIMIT_S, &picture, &size, err);
     if (code == PLYECHO_OK && size == 0)
@@ -102,17 +117,27 @@ static enum plyecho_code draw(const struct calibrated *c, const char *name, enum
     return code;
 }
 
+bool calibrate_plot_kind(const char *name, enum plot_term *term, struct messages *messages)
+{
+    enum plot_term kind;
+    if (plot_output_kind_of(name, &kind) && kind != PLOT_TEXT) {
+        if (term != NULL)
+            *term = kind;
+        return true;
+    }
+    message_trouble(messages, name,
+                    "the ending does not say the kind of picture; take .png, .svg or .pdf");
+    return false;
+}
+
 bool calibrate_plot(const struct calibrated *c, const struct calibrate_values *v,
                     struct messages *messages)
 {
     enum plot_term term;
     struct plyecho_error err;
     const char *name = v->plot.value;
-    if (!plot_output_kind_of(name, &term) || term == PLOT_TEXT || term == PLOT_WINDOW) {
-        message_trouble(messages, name,
-                        "the ending does not say the kind of picture; take .png, .svg or .pdf");
+    if (!calibrate_plot_kind(name, &term, messages))
         return false;
-    }
     if (draw(c, name, term, &err) == PLYECHO_OK)
         return true;
     message_error(messages, name, &err);

@@ -9,7 +9,7 @@
 
 #include "verb.h"
 
-static void give_up(void)
+_Noreturn void memory_give_up(void)
 {
     static const char text[] =
         "plyecho: out of memory; give it smaller files, or more memory (ulimit -v)\n";
@@ -22,18 +22,18 @@ void *memory_take(size_t count, size_t size)
 {
     void *block = calloc(count > 0 ? count : 1, size > 0 ? size : 1);
     if (block == NULL)
-        give_up();
+        memory_give_up();
     return block;
 }
 
 void *memory_resize(void *block, size_t count, size_t size)
 {
     if (size != 0 && count > SIZE_MAX / size)
-        give_up();
+        memory_give_up();
     size_t bytes = count * size;
     void *resized = realloc(block, bytes > 0 ? bytes : 1);
     if (resized == NULL)
-        give_up();
+        memory_give_up();
     return resized;
 }
 

@@ -17,4 +17,7 @@ void *memory_resize(void *block, size_t count, size_t size);
 /* A copy of text, never NULL. */
 char *memory_text(const char *text);
 
+/* What the others do where there is none: say so and end the program. */
+_Noreturn void memory_give_up(void);
+
 #endif

@@ -7,12 +7,14 @@
 #include <string.h>
 #include <strings.h>
 
+#include "file.h"
 #include "gnuplot.h"
 #include "inputs.h"
 #include "outputs.h"
 #include "plot_output.h"
 #include "probe.h"
 #include "procedure_changes.h"
+#include "procedure_file.h"
 
 struct probe_values {
     struct option_count channel;
@@ -409,6 +411,18 @@ static const char *name_beside(const char *procedure, const char *pulse)
     return strncmp(procedure, pulse, folder) == 0 ? pulse + folder : NULL;
 }
 
+/* Looked at before anything is written. One that is not there is made. */
+static bool is_procedure(const char *name, struct messages *messages)
+{
+    struct plyecho_procedure procedure;
+    struct file_identity identity;
+    if (!file_identify(name, &identity) || file_is_special(name))
+        return true;
+    bool good = procedure_file_read(name, &procedure, messages);
+    plyecho_procedure_clear(&procedure);
+    return good;
+}
+
 static bool check_into(struct job *job)
 {
     const struct probe_values *values = job->values;
@@ -420,14 +434,16 @@ static bool check_into(struct job *job)
         return false;
     }
     const char *name = name_beside(values->into.value, values->save.value);
-    if (name != NULL &&
-        plyecho_procedure_quote(name, job->pulse_value, sizeof job->pulse_value))
-        return true;
-    message_trouble(job->messages, values->into.value,
-                    "cannot name the pulse %s; save it in the procedure file's folder, under a "
-                    "plain name",
-                    values->save.value);
-    return false;
+    if (name == NULL ||
+        !plyecho_procedure_quote(name, job->pulse_value, sizeof job->pulse_value)) {
+        message_trouble(
+            job->messages, values->into.value,
+            "cannot name the pulse %s; save it in the procedure file's folder, under a "
+            "plain name",
+            values->save.value);
+        return false;
+    }
+    return is_procedure(values->into.value, job->messages);
 }
 
 static bool names_a_trace(const char *name)
