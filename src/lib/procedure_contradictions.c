@@ -10,7 +10,7 @@ struct rule {
     double scale; /* the unit of the names in SI */
 };
 
-enum { RULES = 6 };
+enum { PART_RULES = 3, CALIBRATION_RULES = 3, RULES = PART_RULES + CALIBRATION_RULES };
 
 /* Settings that may change along the part, where they matter most. */
 struct worst {
@@ -52,19 +52,14 @@ static void find_worst(const struct plyecho_procedure *p, struct worst *w)
         look_at(p, p->part.diameter_along_m.axial_m[k], w);
 }
 
-static void make_rules(const struct plyecho_procedure *p, const struct worst *worst,
-                       struct rule rules[RULES])
+/* Of the part, in the order in which they are told. */
+static void make_part_rules(const struct plyecho_procedure *p, const struct worst *worst,
+                            struct rule rules[PART_RULES])
 {
     const struct plyecho_setting *nominal = &worst->thinnest;
     const struct plyecho_setting *tolerance = &p->part.nominal_tolerance_m;
     const struct plyecho_setting *tube = &worst->tube;
     const struct plyecho_setting *least = &p->acceptance.least_m;
-    const struct plyecho_setting *velocity = &p->material.velocity_m_s;
-    const struct plyecho_setting *velocity_u = &p->material.velocity_u_m_s;
-    const struct plyecho_setting *thinnest = &p->calibration.steps_least_m;
-    const struct plyecho_setting *thickest = &p->calibration.steps_most_m;
-    const struct plyecho_setting *recording = &p->calibration.recording_level_db;
-    const struct plyecho_setting *evaluation = &p->calibration.evaluation_level_db;
     rules[0] = (struct rule){tolerance->value >= nominal->value,
                              "nominal_tolerance_mm",
                              "must be below",
@@ -89,7 +84,19 @@ static void make_rules(const struct plyecho_procedure *p, const struct worst *wo
                              least,
                              nominal,
                              1e-3};
-    rules[3] = (struct rule){velocity_u->value >= velocity->value,
+}
+
+/* Of the calibration. */
+static void make_calibration_rules(const struct plyecho_procedure *p,
+                                   struct rule rules[CALIBRATION_RULES])
+{
+    const struct plyecho_setting *velocity = &p->material.velocity_m_s;
+    const struct plyecho_setting *velocity_u = &p->material.velocity_u_m_s;
+    const struct plyecho_setting *thinnest = &p->calibration.steps_least_m;
+    const struct plyecho_setting *thickest = &p->calibration.steps_most_m;
+    const struct plyecho_setting *recording = &p->calibration.recording_level_db;
+    const struct plyecho_setting *evaluation = &p->calibration.evaluation_level_db;
+    rules[0] = (struct rule){velocity_u->value >= velocity->value,
                              "velocity_u_m_s",
                              "must be below",
                              "velocity_m_s",
@@ -97,7 +104,7 @@ static void make_rules(const struct plyecho_procedure *p, const struct worst *wo
                              velocity_u,
                              velocity,
                              1.0};
-    rules[4] = (struct rule){evaluation->value < recording->value,
+    rules[1] = (struct rule){evaluation->value < recording->value,
                              "evaluation_level_db",
                              "must not be below",
                              "recording_level_db",
@@ -105,7 +112,7 @@ static void make_rules(const struct plyecho_procedure *p, const struct worst *wo
                              evaluation,
                              recording,
                              1.0};
-    rules[5] = (struct rule){thickest->value < thinnest->value,
+    rules[2] = (struct rule){thickest->value < thinnest->value,
                              "steps_most_mm",
                              "must not be below",
                              "steps_least_mm",
@@ -133,7 +140,8 @@ size_t plyecho_procedure_contradictions(const struct plyecho_procedure *procedur
     struct worst worst;
     size_t count = 0;
     find_worst(procedure, &worst);
-    make_rules(procedure, &worst, rules);
+    make_part_rules(procedure, &worst, rules);
+    make_calibration_rules(procedure, rules + PART_RULES);
     for (size_t i = 0; i < RULES && count < most; i++)
         if (rules[i].first->set && rules[i].second->set && rules[i].broken)
             fault_of(&rules[i], &faults[count++]);
