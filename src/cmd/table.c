@@ -105,6 +105,17 @@ static void put_aligned(FILE *to, const char *text, size_t characters,
         fprintf(to, "%*s", padding, "");
 }
 
+static int text_places(const struct column *column, double number)
+{
+    const double most = 9.0;
+    if (column->kind == COLUMN_COUNT)
+        return 0;
+    if (column->least_digits == 0 || number == 0.0)
+        return column->decimals;
+    double places = column->least_digits - 1 - floor(log10(fabs(number)));
+    return (int)fmax(column->decimals, fmin(places, most));
+}
+
 static const char *plain_cell(const struct column *column, const struct cell *cell, char *room,
                               size_t size)
 {
@@ -114,8 +125,7 @@ static const char *plain_cell(const struct column *column, const struct cell *ce
         return cell->text;
     if (column->kind == COLUMN_YES_NO)
         return cell->yes ? "yes" : "no";
-    snprintf(room, size, "%.*f", column->kind == COLUMN_COUNT ? 0 : column->decimals,
-             cell->number);
+    snprintf(room, size, "%.*f", text_places(column, cell->number), cell->number);
     return room;
 }
 

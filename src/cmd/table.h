@@ -49,7 +49,8 @@ enum column_where {
 struct column {
     const char *name; /* with its unit: "thickness_mm" */
     enum column_kind kind;
-    int decimals; /* of a number in text */
+    int decimals;     /* of a number in text */
+    int least_digits; /* that a small number keeps in text; 0: as decimals say */
     int digits;   /* significant digits of a number in CSV that comes without an uncertainty; 0:
                      shortest exact form */
     size_t width; /* characters in text; at least those of the name are used */
