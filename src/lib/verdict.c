@@ -411,6 +411,20 @@ static void doubt_level(struct plyecho_assessment *a)
         cap_pass(weak ? most_odds_weak : most_odds_unassessed, PLYECHO_ATTENUATED, a);
 }
 
+/* An echo inside at about the reportable level may as well lie on its other side. Without a coat, the front under
+ * which is the highest. Of 194 simulated walls that passed from 0.8 to 1 of the level three were wrong, of 33
+ * from 1 to 1.25 seven. */
+static void doubt_near_level(const struct pe_evidence *e, struct plyecho_assessment *a)
+{
+    static const double clear = 0.8, odds_clear = 300.0, beyond = 1.05, odds_beyond = 5.0;
+    if (!e->has_inner || a->coat_s.known)
+        return;
+    double near = (e->inner.strength / e->inner_level - clear) / (beyond - clear);
+    if (near > 0.0)
+        cap_pass(odds_clear * pow(odds_beyond / odds_clear, fmin(near, 1.0)),
+                 PLYECHO_INNER_ECHO, a);
+}
+
 /* An attenuation far too high, or a gain on record that was not the trace's: levels say nothing, and the
  * dispersion that goes with the attenuation shifts the wall. */
 static void doubt_excess(struct plyecho_assessment *a)
@@ -497,6 +511,7 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
         tell_coat(&e, &c, a);
     }
     doubt_level(a);
+    doubt_near_level(&e, a);
     doubt_excess(a);
     doubt_without_nominal(a);
     drop_odds(a);
