@@ -341,12 +341,22 @@ static void judge_stacks(const struct pe_conclusion *c, const struct pe_evidence
     judge_lost_wall(e, a);
 }
 
+/* The reference says where the delay line ends; a record that begins behind that place lacks the interface
+ * echo, and another would stand for it. */
+static bool begins_late(const struct plyecho_assess_options *o,
+                        const struct plyecho_conditioned *t)
+{
+    return o->wall.front_s.known && o->wall.front_s.value < t->start_s;
+}
+
 static void judge(const struct pe_evidence *e, const struct pe_conclusion *c,
                   const struct plyecho_assess_options *o,
                   const struct plyecho_conditioned *trace, struct plyecho_assessment *a)
 {
     bool has_sign = trace->has_sign;
-    if (e->picks.count == 0)
+    if (begins_late(o, trace))
+        unreadable(PLYECHO_REASON_OUTSIDE_TIME_BASE, a);
+    else if (e->picks.count == 0)
         unreadable(PLYECHO_REASON_NO_ECHO, a);
     else if (c->told ? c->dry : e->coupling == PE_NOT_COUPLED)
         unreadable(PLYECHO_REASON_NO_COUPLING, a);
@@ -449,6 +459,48 @@ static void doubt_without_nominal(struct plyecho_assessment *a)
         cap_pass(most_odds_alone, PLYECHO_DELAMINATION, a);
 }
 
+/* Far short of the nominal for its uncertainty, though within the tolerance, a disbonded sleeve or layer leaves such
+ * a wall too (the limits are our choice). */
+static void doubt_short_wall(struct plyecho_assessment *a)
+{
+    static const double least_short_m = 0.5e-3, least_short_u = 5.0, most_odds_short = 3.0;
+    const struct plyecho_thickness *w = &a->thickness;
+    double short_m = a->nominal_m - w->thickness_m;
+    double u = w->thickness_u.known ? w->thickness_u.value : 0.0;
+    if (a->nominal_known && a->wall_seen && short_m > least_short_m &&
+        short_m > least_short_u * u)
+        cap_pass(most_odds_short, PLYECHO_DELAMINATION, a);
+}
+
+/* In contact by the time of its first echo alone: a delay line about as long as the wall, or shorter, looks
+ * the same. */
+static void doubt_contact(const struct plyecho_assess_options *o, const struct pe_evidence *e,
+                          struct plyecho_assessment *a)
+{
+    static const double most_odds_assumed = 2.0;
+    bool stated = o->wall.mode == PLYECHO_MODE_1 || o->wall.zero_s.known;
+    if (!e->picks.contact || stated || a->verdict == PLYECHO_UNREADABLE)
+        return;
+    a->wall_seen = false;
+    a->evidence_ratio = fmin(a->evidence_ratio, most_odds_assumed);
+    if (a->verdict == PLYECHO_NO_INDICATION || a->verdict == PLYECHO_THIN)
+        undecided(PLYECHO_REASON_NO_ZERO, a);
+}
+
+/* Whatever led to it: no wall passes that was not seen, and what is told inside a wall that stands is not sure
+ * where nothing would have been seen (three to one is our choice). */
+static void hold_together(struct plyecho_assessment *a)
+{
+    static const double most_odds_outside = 3.0;
+    if ((a->verdict == PLYECHO_NO_INDICATION || a->verdict == PLYECHO_THIN) && !a->wall_seen)
+        undecided(a->reason == PLYECHO_REASON_NONE ? PLYECHO_REASON_NOT_EXPLAINED : a->reason,
+                  a);
+    bool outside = a->has_indication && a->range_known && a->wall_seen &&
+                   (a->depth_m < a->from_m || a->depth_m > a->to_m);
+    if (outside && a->evidence_ratio > most_odds_outside)
+        a->evidence_ratio = most_odds_outside;
+}
+
 /* What is undecided or unreadable was not weighed against anything. */
 static void drop_odds(struct plyecho_assessment *a)
 {
@@ -514,6 +566,9 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
     doubt_near_level(&e, a);
     doubt_excess(a);
     doubt_without_nominal(a);
+    doubt_short_wall(a);
+    doubt_contact(options, &e, a);
+    hold_together(a);
     drop_odds(a);
     if (a->verdict == PLYECHO_ATTENUATED && e.lone)
         a->wall_seen = false;

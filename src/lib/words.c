@@ -243,7 +243,8 @@ static const char *unreadable_words(enum plyecho_reason reason)
     case PLYECHO_REASON_NO_BACK_ECHO:
         return "no back-wall echo, and nothing shows that the probe was coupled";
     case PLYECHO_REASON_OUTSIDE_TIME_BASE:
-        return "the record ends before the back wall that nominal and velocity say";
+        return "the record begins behind the interface echo that the reference shows, or ends before "
+               "the back wall that nominal and velocity say";
     case PLYECHO_REASON_TOO_NOISY:
         return "the noise would hide what has to be seen";
     case PLYECHO_REASON_DISTORTED:
@@ -293,6 +294,9 @@ static const char *undecided_words(const struct plyecho_assessment *a)
     case PLYECHO_REASON_LINE_REPEATS:
         return "The delay line is so short that its own repeat lies among the echoes of a wall as thick "
                "as the nominal; take a longer one, unless the nominal is wrong.";
+    case PLYECHO_REASON_NO_ZERO:
+        return "The first echo comes so early that it may be the wall's in contact, or the end of a delay "
+               "line no longer than the wall: state the zero or mode 1 for contact, or give --pulse.";
     case PLYECHO_REASON_NOT_EXPLAINED:
         return a->nominal_known
                    ? "No wall of a few layers with air behind it accounts for this trace: a plug "
@@ -395,8 +399,8 @@ static bool tell_set_up(const struct plyecho_assessment *a, struct text *text)
         a->reason == PLYECHO_REASON_OFF_NOMINAL && (is_thick(a) || a->other_wall_m.known);
     if (a->reason == PLYECHO_REASON_OUTSIDE_TIME_BASE)
         say(text,
-            "Next: record longer, to a pulse length or more behind the back wall's echo, or "
-            "correct the nominal wall or the velocity, and measure again.");
+            "Next: record from ahead of the interface echo to a pulse length or more behind the "
+            "back wall's, or correct the nominal wall or the velocity, and measure again.");
     else if (a->verdict == PLYECHO_UNDECIDED && a->reason == PLYECHO_REASON_LINE_REPEATS)
         say(text,
             "Next: take a longer delay line, or correct the nominal wall or the velocity.");

@@ -268,7 +268,7 @@ static void what_is_next_fits_the_reason(void **state)
         enum plyecho_reason reason;
         const char *next;
     } cases[] = {
-        {PLYECHO_UNREADABLE, PLYECHO_REASON_OUTSIDE_TIME_BASE, "Next: record longer"},
+        {PLYECHO_UNREADABLE, PLYECHO_REASON_OUTSIDE_TIME_BASE, "Next: record from ahead"},
         {PLYECHO_UNREADABLE, PLYECHO_REASON_NO_COUPLING, "Next: clean the surface"},
         {PLYECHO_UNDECIDED, PLYECHO_REASON_LINE_REPEATS, "Next: take a longer delay line"},
         {PLYECHO_UNDECIDED, PLYECHO_REASON_NOT_A_WALL, "nominal or the velocity is wrong"},
