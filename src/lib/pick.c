@@ -169,7 +169,7 @@ static bool is_contact(const struct plyecho_picks *p, const struct plyecho_wall_
     double zero = o->zero_s.known ? o->zero_s.value : 0.0;
     if (o->mode == PLYECHO_MODE_1)
         return true;
-    if (o->mode != PLYECHO_MODE_AUTO || o->front_s.known)
+    if (o->mode == PLYECHO_MODE_2 || o->front_s.known)
         return false;
     if (o->nominal_m.known)
         return p->echoes[top].time_s - zero <= most_walls * expected_time(o);
