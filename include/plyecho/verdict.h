@@ -132,10 +132,12 @@ struct plyecho_assessment {
     int inner_count;
     struct plyecho_inner_echo inner[PLYECHO_INNER_ECHOES];
 
-    bool range_known;     /* from_m and to_m hold */
-    double from_m, to_m;  /* depths at which the least reportable echo would have been seen */
-    double level;         /* that least strength, in the middle of the range */
-    double highest_inner; /* strength of the highest echo inside, reportable or not */
+    bool range_known;    /* from_m and to_m hold */
+    double from_m, to_m; /* depths at which the least reportable echo would have been seen */
+    double level;        /* that least strength, in the middle of the range */
+    double
+        highest_inner;  /* strength of the highest echo inside, reportable or not, at most 1 */
+    bool highest_known; /* false: under a coat, whose repeats may be what is highest */
 
     bool expectation;                      /* the back wall's level could be judged */
     double balance_db;                     /* back wall against expectation */

@@ -114,6 +114,26 @@ static void refine_interfaces(const struct pe_conclusion *c, double centre_hz,
         pe_interface_add(e->interfaces, &e->interface_count, &one);
 }
 
+/* Single echoes were counted from the outer face: count them from under the coat, and leave out where
+ * the coat's own echo from the wall's face stands. */
+static void begin_under(double coat_s, struct pe_evidence *e)
+{
+    double nearest = 0.5 * e->picks.pulse_s;
+    int kept = 0;
+    for (int k = 0; k < e->interface_count; k++) {
+        struct pe_interface one = e->interfaces[k];
+        one.delay_s -= coat_s;
+        if (one.delay_s > nearest)
+            e->interfaces[kept++] = one;
+    }
+    e->interface_count = kept;
+    e->inner.delay_s -= coat_s;
+    e->has_inner = e->has_inner && e->inner.delay_s > nearest;
+    e->from_s = fmax(nearest, e->from_s - coat_s);
+    e->to_s -= coat_s;
+    e->indication_s -= coat_s;
+}
+
 void pe_stacks_refine(const struct pe_conclusion *c, const struct plyecho_conditioned *t,
                       const struct plyecho_assess_options *options, struct pe_evidence *e)
 {
@@ -123,6 +143,8 @@ void pe_stacks_refine(const struct pe_conclusion *c, const struct plyecho_condit
         return;
     bool mixing = is_inside(c->kind) && pe_stack_strength(&c->fit, t->centre_hz) > least_mixing;
     e->explained = c->misfit < well_explained && (mixing || c->train.none);
+    if (c->coat)
+        begin_under(numbers(c)[PE_COAT_TIME], e);
     if (c->range_known) {
         e->from_s = c->from_s;
         e->to_s = c->to_s;
@@ -180,7 +202,6 @@ void pe_stacks_tell(const struct pe_conclusion *c, const struct plyecho_assess_o
         a->depth_u = (struct plyecho_known){
             true, hypot(0.5 * delay * o->velocity_u.value,
                         0.5 * o->velocity_m_s * depth_u_s(c, t->centre_hz))};
-    a->highest_inner = fmax(a->highest_inner, strength);
     bool harder = c->kind == PE_KIND_STEP && numbers(c)[PE_STEP_THERE] > 0.0;
     a->sign_known = !c->fit.stack.film;
     a->strength = harder ? strength : -fmin(strength, 1.0);

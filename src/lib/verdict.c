@@ -220,8 +220,6 @@ static void tell_indication(const struct pe_evidence *e, const struct pe_conclus
 {
     double velocity = o->wall.velocity_m_s;
     bool of_inner = a->verdict == PLYECHO_INNER_ECHO || a->verdict == PLYECHO_DELAMINATION;
-    if (e->has_inner)
-        a->highest_inner = e->inner.strength;
     if (of_inner && c->told && c->verdict == a->verdict) {
         pe_stacks_tell(c, o, t, a);
         a->repeats = e->inner.repeats;
@@ -302,6 +300,20 @@ static void tell_inner_echoes(const struct pe_evidence *e, double velocity_m_s,
             .as_repeat = may_be_repeat(e, in->delay_s, strength),
         };
     }
+}
+
+/* Of the echoes told of the highest; where there is none, of the others. A coat's repeats stand among
+ * those: then it is no higher. */
+static void tell_highest(const struct pe_evidence *e, const struct pe_conclusion *c,
+                         struct plyecho_assessment *a)
+{
+    double highest = a->has_indication ? fabs(a->strength)
+                     : e->has_inner    ? e->inner.strength
+                                       : 0.0;
+    for (int k = 0; k < a->inner_count; k++)
+        highest = fmax(highest, a->inner[k].strength);
+    a->highest_known = a->has_indication || !c->told || !c->coat;
+    a->highest_inner = fmin(1.0, highest); /* none reflects more than all */
 }
 
 /* A coat counts as parted where the wall's time is that of the stack under it. */
@@ -560,6 +572,7 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
         tell_range(&e, options, a);
         tell_indication(&e, &c, options, trace, a);
         tell_inner_echoes(&e, options->wall.velocity_m_s, a);
+        tell_highest(&e, &c, a);
         tell_coat(&e, &c, a);
     }
     doubt_level(a);

@@ -132,7 +132,12 @@ static void tell_balance(const struct plyecho_assessment *a, struct text *text)
 static void tell_echo(const struct plyecho_assessment *a, struct text *text)
 {
     if (!a->has_indication) {
-        if (a->range_known && a->verdict == PLYECHO_NO_INDICATION)
+        if (a->range_known && a->verdict == PLYECHO_NO_INDICATION && !a->highest_known)
+            say(text,
+                "Inside: nothing reportable but the coat's own echoes; reported is from %.3f of a "
+                "full reflector's strength.",
+                a->level);
+        else if (a->range_known && a->verdict == PLYECHO_NO_INDICATION)
             say(text,
                 "Inside: nothing reportable; the highest echo has %.3f of a full reflector's "
                 "strength, reported is from %.3f.",

@@ -177,6 +177,19 @@ static void coats_are_not_the_walls(void **state)
         }
 }
 
+/* Depths count from under the coat, and the coat's own echoes are not among those inside. */
+static void nothing_of_the_coat_is_inside(const struct judged_wall *w,
+                                          const struct plyecho_assessment *a)
+{
+    for (int k = 0; k < a->inner_count; k++) /* its upper face is nearer than half a pulse */
+        assert_true(a->inner[k].depth_m > 0.15e-3);
+    assert_true(a->from_m >= 0.0);
+    assert_true(a->to_m * 1e3 < whole_mm(w));
+    assert_true(a->highest_inner <= 1.0);
+    if (a->verdict == PLYECHO_NO_INDICATION && a->highest_known)
+        assert_true(a->highest_inner < a->level);
+}
+
 /* From 0.24 mm on only a coat explains the trace; two in three must be told. */
 static void coats_are_parted_where_the_pulse_is_known(void **state)
 {
@@ -190,6 +203,7 @@ static void coats_are_parted_where_the_pulse_is_known(void **state)
             assert_true(a.verdict != PLYECHO_DELAMINATION);
             if (a.verdict == PLYECHO_NO_INDICATION) {
                 wall_is_measured(&w, &a);
+                nothing_of_the_coat_is_inside(&w, &a);
                 parted++;
             }
         }
@@ -204,6 +218,7 @@ static void gaps_under_a_coat_keep_their_depth(void **state)
         w.coat_mm = 0.2;
         w.cover = fmin(cover, 1.0);
         expect_all(&w, 2.6, PLYECHO_DELAMINATION, cover > 0.6 ? depth_is_told : cover_is_told);
+        expect_all(&w, 2.6, PLYECHO_DELAMINATION, nothing_of_the_coat_is_inside);
     }
 }
 
