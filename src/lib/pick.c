@@ -192,21 +192,41 @@ static bool far_weaker(const struct plyecho_wall_options *o, double centre_hz,
     return without_loss(o, centre_hz, later, earlier) < earlier->amplitude / most_shadow;
 }
 
-/* Can an echo come of sound that ran to and fro: a repeat of the highest, or the highest and one
- * before it together (above that one, or between the two)? Delays behind the front. */
-static bool is_reverberation(const struct plyecho_picks *p, double origin, double delay,
-                             double high)
+static double delay_of(const struct plyecho_picks *p, int k, double origin)
 {
+    return p->echoes[k].time_s - origin;
+}
+
+/* Did sound run to and fro to two echoes, each higher than this one, one after the other? */
+static bool is_sum(const struct plyecho_picks *p, int at, double origin, double reach)
+{
+    double delay = delay_of(p, at, origin), height = p->echoes[at].amplitude;
+    for (int i = p->back; i < at; i++) {
+        if (p->echoes[i].amplitude < height)
+            continue;
+        for (int k = i; k < at; k++)
+            if (p->echoes[k].amplitude > height &&
+                fabs(delay - delay_of(p, i, origin) - delay_of(p, k, origin)) < reach)
+                return true;
+    }
+    return false;
+}
+
+/* Can an echo come of sound that ran to and fro: a repeat of the highest, the highest and one
+ * before it together (above that one, or between the two), or two from the highest on? */
+static bool is_reverberation(const struct plyecho_picks *p, int at, double origin)
+{
+    double delay = delay_of(p, at, origin), high = delay_of(p, p->back, origin);
     double order = delay / high, reach = 0.5 * p->pulse_s;
     if (fabs(order - round(order)) * high < reach)
         return true;
     for (int k = 0; k < p->back; k++) {
-        double inner = p->echoes[k].time_s - origin;
+        double inner = delay_of(p, k, origin);
         if (inner > reach &&
             (fabs(delay - high - inner) < reach || fabs(delay - 2.0 * high + inner) < reach))
             return true;
     }
-    return false;
+    return is_sum(p, at, origin, reach);
 }
 
 /* Without a nominal: is there, behind the highest echo, one that is neither reverberation nor far too
@@ -215,11 +235,10 @@ static int behind_highest(const struct plyecho_conditioned *t, const struct plye
                           const struct plyecho_wall_options *o, double origin, double to)
 {
     const struct plyecho_echo *high = &p->echoes[p->back];
-    double spacing = high->time_s - origin;
     int best = -1;
     for (int k = p->back + 1; k < p->count && p->echoes[k].time_s < to; k++) {
         bool close = p->echoes[k].time_s - high->time_s < p->pulse_s;
-        if (close || is_reverberation(p, origin, p->echoes[k].time_s - origin, spacing) ||
+        if (close || is_reverberation(p, k, origin) ||
             far_weaker(o, t->centre_hz, &p->echoes[k], high))
             continue;
         if (best < 0 || p->echoes[k].amplitude > p->echoes[best].amplitude)
