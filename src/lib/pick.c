@@ -212,13 +212,35 @@ static bool is_sum(const struct plyecho_picks *p, int at, double origin, double 
     return false;
 }
 
+/* The share of the highest echo that the front sends back in again, at the most: a front of
+ * reflection r lets 1 - r^2 through both ways, so an echo is not above (1 - r^2)/r of its own. A coat may hide
+ * the wall's front behind a lower one. */
+static double most_sent_back(const struct plyecho_picks *p)
+{
+    static const double usual = 0.32, margin = 1.5;
+    if (p->front < 0)
+        return 1.0;
+    double h = p->echoes[p->back].amplitude / p->echoes[p->front].amplitude;
+    return fmin(1.0, margin * fmax(usual, 0.5 * (sqrt(h * h + 4.0) - h)));
+}
+
+/* Is an echo a repeat of the highest one: in its place, and no higher than it can be? */
+static bool is_repeat(const struct plyecho_picks *p, int at, double origin, double reach)
+{
+    double high = delay_of(p, p->back, origin);
+    double order = round(delay_of(p, at, origin) / high);
+    double most = p->echoes[p->back].amplitude * pow(most_sent_back(p), order - 1.0);
+    return fabs(delay_of(p, at, origin) - order * high) < reach &&
+           p->echoes[at].amplitude <= most;
+}
+
 /* Can an echo come of sound that ran to and fro: a repeat of the highest, the highest and one
  * before it together (above that one, or between the two), or two from the highest on? */
 static bool is_reverberation(const struct plyecho_picks *p, int at, double origin)
 {
     double delay = delay_of(p, at, origin), high = delay_of(p, p->back, origin);
-    double order = delay / high, reach = 0.5 * p->pulse_s;
-    if (fabs(order - round(order)) * high < reach)
+    double reach = 0.5 * p->pulse_s;
+    if (is_repeat(p, at, origin, reach))
         return true;
     for (int k = 0; k < p->back; k++) {
         double inner = delay_of(p, k, origin);
@@ -266,16 +288,17 @@ static int within_nominal(const struct plyecho_conditioned *t, const struct plye
     return shadowed ? before : within;
 }
 
-/* The back wall; without anything better to go by it is the highest echo behind the front. */
+/* The back wall; without anything better to go by it is the highest echo behind the front. The delay line's
+ * own repeat begins at twice its time, or a pulse before, where a gap's echo covers the front's. */
 static void pick_back(const struct plyecho_conditioned *t, struct plyecho_picks *p,
-                      const struct plyecho_wall_options *o, double origin)
+                      const struct plyecho_wall_options *o, double origin, double line_s)
 {
     /* nearer than that the front itself still rings */
     double to = INFINITY, from = origin + (o->nominal_m.known ? 0.5 : 0.8) * p->pulse_s;
     if (o->nominal_m.known)
         to = origin + 2.5 * expected_time(o);
-    if (origin > (p->contact ? shortest_delay_s : 0.0)) /* the delay line's own repeat */
-        to = fmin(to, 2.0 * origin - 0.5 * p->pulse_s);
+    if (origin > (p->contact ? shortest_delay_s : 0.0))
+        to = fmin(to, 2.0 * line_s - (o->nominal_m.known ? 0.5 : 1.5) * p->pulse_s);
     p->back = highest(p, from, to);
     if (p->back < 0)
         return;
@@ -303,7 +326,9 @@ static void assign(const struct plyecho_conditioned *t, const struct plyecho_wal
     int top = highest(p, -INFINITY, INFINITY);
     if (top < 0)
         return;
-    int first = main_of_cluster(p, first_candidate(t, p, o, top));
+    int first = first_candidate(t, p, o, top);
+    double line = p->echoes[first].time_s; /* the front may rather be a gap close behind it */
+    first = main_of_cluster(p, first);
     first = use_expected_front(t, o, first, p);
     top = highest(p, -INFINITY, INFINITY);
     p->contact = is_contact(p, o, first, top);
@@ -312,7 +337,7 @@ static void assign(const struct plyecho_conditioned *t, const struct plyecho_wal
         p->front = first;
         origin = p->echoes[first].time_s;
     }
-    pick_back(t, p, o, origin);
+    pick_back(t, p, o, origin, p->contact ? origin : fmin(line, origin));
     if (p->back >= 0)
         pick_second(p, origin);
 }
