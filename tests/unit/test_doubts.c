@@ -133,6 +133,18 @@ static void interference_behind_the_wall_makes_it_undecided(void **state)
     expect(&t, PLYECHO_UNDECIDED, PLYECHO_REASON_DISTURBED, "interference");
 }
 
+/* A clock's bursts, where the delay line's repeat may be and no other check looks: sound is weaker
+ * at each turn, so five of one height at one spacing are none of it. */
+static void bursts_of_one_height_are_no_echoes(void **state)
+{
+    (void)state;
+    struct plyecho_traces t = sound_wall();
+    double front_us = (double)front_of(&t) / 100.0 + t.start_s * 1e6, height = height_of(&t);
+    for (int k = 0; k < 5; k++)
+        made_burst(&t, 2.0 * front_us + 0.3 + 1.1 * k, 0.2 * height, 10.0, 25.0, 0.5);
+    expect(&t, PLYECHO_UNDECIDED, PLYECHO_REASON_DISTURBED, "interference");
+}
+
 static void a_step_among_the_echoes_makes_it_undecided(void **state)
 {
     (void)state;
@@ -227,6 +239,7 @@ int main(void)
         cmocka_unit_test(a_clipped_or_limited_record_is_unreadable),
         cmocka_unit_test(a_rectified_record_is_judged_without_signs_or_not_at_all),
         cmocka_unit_test(interference_behind_the_wall_makes_it_undecided),
+        cmocka_unit_test(bursts_of_one_height_are_no_echoes),
         cmocka_unit_test(a_step_among_the_echoes_makes_it_undecided),
         cmocka_unit_test(lost_samples_never_pass),
         cmocka_unit_test(a_filled_block_is_unreadable),
