@@ -6,11 +6,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* Some bytes of the text; nothing is copied. */
-struct pe_span {
-    const char *text;
-    size_t size;
-};
+#include "span.h"
 
 /* A walk over the lines of a text, which end in LF, CR LF, or CR where the text has no LF. */
 struct pe_csv_lines {

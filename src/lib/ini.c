@@ -52,12 +52,10 @@ static enum plyecho_code check_text(struct pe_span all, struct plyecho_error *er
 enum plyecho_code pe_ini_start(struct pe_ini *ini, const void *bytes, size_t size,
                                struct plyecho_error *err)
 {
-    struct pe_span all = {bytes, size};
+    struct pe_span all = pe_span_unmarked(bytes, size);
     if (size >= 2 && (memcmp(bytes, "\xff\xfe", 2) == 0 || memcmp(bytes, "\xfe\xff", 2) == 0))
         return plyecho_fail_line(err, PLYECHO_BAD_FILE, 1,
                                  "the file is UTF-16 text; save it as UTF-8");
-    if (size >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0)
-        all = pe_span_from(all, 3);
     *ini = (struct pe_ini){.rest = all, .line = 0};
     return check_text(all, err);
 }

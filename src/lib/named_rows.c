@@ -8,19 +8,6 @@
 
 #include "alloc.h"
 
-int pe_named_shown(struct pe_span cell)
-{
-    return cell.size < 40 ? (int)cell.size : 40;
-}
-
-static struct pe_span without_mark(const void *bytes, size_t size)
-{
-    struct pe_span text = {bytes, size};
-    if (size >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0)
-        text = (struct pe_span){text.text + 3, size - 3};
-    return text;
-}
-
 static bool is_row(struct pe_span line)
 {
     line = pe_csv_trim(line);
@@ -46,11 +33,6 @@ static char find_delimiter(struct pe_span line)
     return ',';
 }
 
-static bool is_name(struct pe_span cell, const char *name)
-{
-    return cell.size == strlen(name) && memcmp(cell.text, name, cell.size) == 0;
-}
-
 bool pe_named_rows_has(const struct pe_named_rows *r, int column)
 {
     for (size_t i = 0; i < r->places; i++)
@@ -67,7 +49,7 @@ static enum plyecho_code name_column(struct pe_named_rows *r, struct pe_span cel
         if (plyecho_edit_distance(cell.text, cell.size, column[k].name) <
             plyecho_edit_distance(cell.text, cell.size, column[nearest].name))
             nearest = k;
-        if (!is_name(cell, column[k].name))
+        if (!pe_span_is(cell, column[k].name))
             continue;
         if (pe_named_rows_has(r, k))
             return plyecho_fail_line(r->err, PLYECHO_BAD_FILE, r->line,
@@ -78,7 +60,7 @@ static enum plyecho_code name_column(struct pe_named_rows *r, struct pe_span cel
     }
     return plyecho_fail_line(r->err, PLYECHO_BAD_FILE, r->line,
                              "unknown column %.*s; the nearest known is %s; the heading is %s",
-                             pe_named_shown(cell), cell.text, column[nearest].name,
+                             pe_span_shown(cell), cell.text, column[nearest].name,
                              r->table->heading);
 }
 
@@ -105,7 +87,7 @@ enum plyecho_code pe_named_rows_open(struct pe_named_rows *r,
                                      const struct pe_named_table *table, const void *bytes,
                                      size_t size, struct plyecho_error *err)
 {
-    struct pe_span text = without_mark(bytes, size), line;
+    struct pe_span text = pe_span_unmarked(bytes, size), line;
     *r = (struct pe_named_rows){.table = table, .err = err};
     r->lines = pe_csv_lines_of(text.text, text.size);
     return next_line(r, &line) ? read_heading(r, line) : PLYECHO_OK;
@@ -148,7 +130,7 @@ enum plyecho_code pe_named_number(const struct pe_named_rows *r, int column,
         return PLYECHO_OK;
     return plyecho_fail_line(r->err, PLYECHO_BAD_NUMBER, r->line,
                              "%s '%.*s' is no number; write it in %s, with a decimal point",
-                             r->table->column[column].name, pe_named_shown(cell), cell.text,
+                             r->table->column[column].name, pe_span_shown(cell), cell.text,
                              unit);
 }
 
@@ -162,7 +144,7 @@ enum plyecho_code pe_named_channel(const struct pe_named_rows *r, struct pe_span
         value != (double)(size_t)value)
         return plyecho_fail_line(r->err, PLYECHO_BAD_NUMBER, r->line,
                                  "channel '%.*s' is no whole number from 1 to %d",
-                                 pe_named_shown(cell), cell.text, PLYECHO_MAX_CHANNELS);
+                                 pe_span_shown(cell), cell.text, PLYECHO_MAX_CHANNELS);
     *channel = (size_t)value;
     return PLYECHO_OK;
 }

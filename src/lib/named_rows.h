@@ -62,7 +62,4 @@ enum plyecho_code pe_named_channel(const struct pe_named_rows *rows, struct pe_s
 enum plyecho_code pe_named_text(const struct pe_named_rows *rows, struct pe_span cell,
                                 const char *cure, char **text);
 
-/* For "%.*s": at most 40 bytes. */
-int pe_named_shown(struct pe_span cell);
-
 #endif

@@ -38,6 +38,13 @@ static inline bool pe_span_is(struct pe_span span, const char *text)
     return span.size == strlen(text) && memcmp(span.text, text, span.size) == 0;
 }
 
+/* Without the byte-order mark that some editors put ahead of UTF-8. */
+static inline struct pe_span pe_span_unmarked(const void *bytes, size_t size)
+{
+    struct pe_span span = {bytes, size};
+    return size >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0 ? pe_span_from(span, 3) : span;
+}
+
 /* For "%.*s": at most 40 bytes, whole characters. */
 static inline int pe_span_shown(struct pe_span span)
 {

@@ -134,10 +134,9 @@ enum plyecho_code pe_csv_read(const char *text, size_t size,
     struct pe_csv_rows rows = {.axis = NULL};
     struct plyecho_labels labels = {0};
     const char *const end = text + size;
-    if (size >= 3 && memcmp(text, "\xef\xbb\xbf", 3) == 0) { /* byte order mark */
-        text += 3;
-        size -= 3;
-    }
+    const struct pe_span unmarked = pe_span_unmarked(text, size);
+    text = unmarked.text;
+    size = unmarked.size;
     enum plyecho_code code = check_zero_bytes(text, size, err);
     if (code == PLYECHO_OK)
         code = pe_csv_layout_find(text, size, &layout, err);
