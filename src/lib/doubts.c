@@ -7,6 +7,7 @@
 #include "distortion.h"
 #include "extremes.h"
 #include "fourier.h"
+#include "outcome.h"
 #include "record_faults.h"
 #include "usual.h"
 
@@ -44,10 +45,7 @@ static const double most_odds_line_disagrees = 3.0;
 static void withdraw(enum plyecho_verdict verdict, enum plyecho_reason reason,
                      struct plyecho_assessment *a)
 {
-    a->verdict = verdict;
-    a->reason = reason;
-    a->next_best = verdict == PLYECHO_UNREADABLE ? PLYECHO_UNREADABLE : PLYECHO_NO_INDICATION;
-    a->evidence_ratio = 1.0;
+    pe_withdraw(verdict, reason, a);
     a->wall_seen = false;
 }
 

@@ -143,6 +143,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/passage.h \
 	src/lib/pi.h \
 	src/lib/odds.h \
+	src/lib/outcome.h \
 	src/lib/pick.c \
 	src/lib/plate_fit.c \
 	src/lib/plies.c \

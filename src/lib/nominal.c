@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "odds.h"
+#include "outcome.h"
 #include "usual.h"
 
 /* Nominals that are wrong are rare (our choice), as a logarithm of odds; with less than that between two
@@ -149,6 +150,7 @@ static enum pe_nominal weigh(const struct plyecho_wall_options *o, double pulse_
         return PE_NOMINAL_HOLDS;
     return log_odds > sure ? PE_NOMINAL_BEYOND : PE_NOMINAL_UNSURE;
 }
+
 enum pe_nominal pe_nominal_look(const struct plyecho_conditioned *t,
                                 const struct plyecho_trace *raw,
                                 struct plyecho_assess_options *o, struct pe_evidence *e,
@@ -183,21 +185,11 @@ double pe_shadow_log_odds(double share)
     return log(10.0) * (1.0 + 10.0 * (PE_SHADOW_SHARE - share));
 }
 
-static void undecided(enum plyecho_reason reason, struct plyecho_assessment *a)
-{
-    a->verdict = a->next_best = PLYECHO_UNDECIDED;
-    a->evidence_ratio = 1.0;
-    a->reason = reason;
-}
-
 /* What else is found in such a wall is told; that it is sound is not. */
 static void doubt_thick(struct plyecho_assessment *a)
 {
     a->thickness.reason = PLYECHO_REASON_OFF_NOMINAL;
-    if (a->verdict == PLYECHO_NO_INDICATION)
-        undecided(PLYECHO_REASON_OFF_NOMINAL, a);
-    else if (a->reason == PLYECHO_REASON_NONE)
-        a->reason = PLYECHO_REASON_OFF_NOMINAL;
+    pe_refuse_pass(PLYECHO_REASON_OFF_NOMINAL, a);
 }
 
 /* What ends short of the nominal is a lone echo: the far shorter, the less a thin wall or another nominal
@@ -211,7 +203,7 @@ static void doubt_short(const struct plyecho_wall_options *o, const struct pe_ev
     a->reason = PLYECHO_REASON_NOT_A_WALL;
     if (a->verdict == PLYECHO_DELAMINATION)
         return;
-    undecided(PLYECHO_REASON_NOT_A_WALL, a);
+    pe_withdraw(PLYECHO_UNDECIDED, PLYECHO_REASON_NOT_A_WALL, a);
     if (share >= PE_SHADOW_SHARE)
         return;
     a->verdict = PLYECHO_DELAMINATION;
@@ -227,10 +219,7 @@ static void doubt_both(double velocity_m_s, double other_wall_s, struct plyecho_
     a->evidence_ratio = fmin(a->evidence_ratio, most_odds);
     if (other_wall_s > 0.0)
         a->other_wall_m = (struct plyecho_known){true, 0.5 * velocity_m_s * other_wall_s};
-    if (a->verdict == PLYECHO_NO_INDICATION)
-        undecided(PLYECHO_REASON_OFF_NOMINAL, a);
-    else if (a->reason == PLYECHO_REASON_NONE)
-        a->reason = PLYECHO_REASON_OFF_NOMINAL;
+    pe_refuse_pass(PLYECHO_REASON_OFF_NOMINAL, a);
 }
 
 void pe_nominal_doubt(enum pe_nominal nominal, const struct plyecho_wall_options *given,

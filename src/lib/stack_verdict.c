@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "odds.h"
+#include "outcome.h"
 
 /* A back wall that this share of the sound reaches is seen. */
 static const double least_left = 0.1;
@@ -172,21 +173,15 @@ void pe_stacks_judge(const struct pe_conclusion *c, const struct pe_evidence *e,
     }
     bool close = c->verdict == PLYECHO_NO_INDICATION && c->next == PLYECHO_DELAMINATION &&
                  c->log_odds < least_to_pass;
-    if (c->verdict == PLYECHO_UNDECIDED || close) {
-        a->verdict = PLYECHO_UNDECIDED;
-        a->next_best = PLYECHO_UNDECIDED;
-        a->evidence_ratio = 1.0;
-    }
+    if (c->verdict == PLYECHO_UNDECIDED || close)
+        pe_withdraw(PLYECHO_UNDECIDED, a->reason, a);
     if (c->fit.stack.gap && numbers(c)[PE_COVER] > 1.0 - least_left)
         a->wall_seen = false;
     /* reversed against the reference, but for the interface echo: what stands behind the wall is not air */
     bool odd = c->inverted && e->front_reflection.known && e->front_reflection.value > 0.0;
     a->inverted = c->inverted && !odd;
-    if (odd || (c->verdict == PLYECHO_NO_INDICATION && c->misfit > least_misfit)) {
-        a->verdict = PLYECHO_UNDECIDED;
-        a->evidence_ratio = 1.0;
-        a->reason = PLYECHO_REASON_NOT_EXPLAINED;
-    }
+    if (odd || (c->verdict == PLYECHO_NO_INDICATION && c->misfit > least_misfit))
+        pe_withdraw(PLYECHO_UNDECIDED, PLYECHO_REASON_NOT_EXPLAINED, a);
 }
 
 void pe_stacks_tell(const struct pe_conclusion *c, const struct plyecho_assess_options *options,

@@ -8,6 +8,7 @@
 #include "layers_verdict.h"
 #include "nominal.h"
 #include "odds.h"
+#include "outcome.h"
 #include "stack_verdict.h"
 #include "usual.h"
 
@@ -149,22 +150,6 @@ static void judge_lone_echo(const struct pe_evidence *e, const struct plyecho_as
     }
 }
 
-static void unreadable(enum plyecho_reason reason, struct plyecho_assessment *a)
-{
-    a->verdict = PLYECHO_UNREADABLE;
-    a->reason = reason;
-    a->next_best = PLYECHO_UNREADABLE;
-    a->evidence_ratio = 1.0;
-}
-
-static void undecided(enum plyecho_reason reason, struct plyecho_assessment *a)
-{
-    a->verdict = PLYECHO_UNDECIDED;
-    a->reason = reason;
-    a->next_best = PLYECHO_NO_INDICATION;
-    a->evidence_ratio = 1.0;
-}
-
 /* An echo that runs into the front's or the back wall's changes their phases: the time may then be
  * off by a cycle, and its uncertainty has to hold that; not where the wall's repeats fit both. */
 static void doubt_time(const struct pe_evidence *e, double centre_hz, double velocity_m_s,
@@ -188,13 +173,13 @@ static void doubt_quiet_wall(const struct pe_evidence *e, struct plyecho_assessm
     if (a->verdict != PLYECHO_NO_INDICATION)
         return;
     if (e->level > most_level)
-        unreadable(PLYECHO_REASON_TOO_NOISY, a);
+        pe_withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_TOO_NOISY, a);
     else if (e->to_s <= e->from_s)
-        undecided(PLYECHO_REASON_NOT_INSPECTED, a);
+        pe_withdraw(PLYECHO_UNDECIDED, PLYECHO_REASON_NOT_INSPECTED, a);
     else if (e->thickness.reason == PLYECHO_REASON_OFF_NOMINAL || e->thickness.modes_disagree)
-        undecided(e->thickness.reason, a);
+        pe_withdraw(PLYECHO_UNDECIDED, e->thickness.reason, a);
     else if (a->evidence_ratio < least_odds)
-        undecided(a->reason, a);
+        pe_withdraw(PLYECHO_UNDECIDED, a->reason, a);
     else if (!a->nominal_known && a->reason == PLYECHO_REASON_NONE)
         a->reason = PLYECHO_REASON_NO_NOMINAL;
 }
@@ -367,17 +352,17 @@ static void judge(const struct pe_evidence *e, const struct pe_conclusion *c,
 {
     bool has_sign = trace->has_sign;
     if (begins_late(o, trace))
-        unreadable(PLYECHO_REASON_OUTSIDE_TIME_BASE, a);
+        pe_withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_OUTSIDE_TIME_BASE, a);
     else if (e->picks.count == 0)
-        unreadable(PLYECHO_REASON_NO_ECHO, a);
+        pe_withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_NO_ECHO, a);
     else if (c->told ? c->dry : e->coupling == PE_NOT_COUPLED)
-        unreadable(PLYECHO_REASON_NO_COUPLING, a);
+        pe_withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_NO_COUPLING, a);
     else if (e->thickness.reason == PLYECHO_REASON_CLIPPED)
-        unreadable(PLYECHO_REASON_CLIPPED, a);
+        pe_withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_CLIPPED, a);
     else if (e->record_short || e->thickness.reason == PLYECHO_REASON_OUTSIDE_TIME_BASE)
-        unreadable(PLYECHO_REASON_OUTSIDE_TIME_BASE, a);
+        pe_withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_OUTSIDE_TIME_BASE, a);
     else if (e->line_repeats)
-        undecided(PLYECHO_REASON_LINE_REPEATS, a);
+        pe_withdraw(PLYECHO_UNDECIDED, PLYECHO_REASON_LINE_REPEATS, a);
     else if (c->told)
         judge_stacks(c, e, o, a);
     else if (e->picks.back < 0)
@@ -407,10 +392,7 @@ static void doubt_unexplained(struct plyecho_assessment *a)
     if (a->verdict == PLYECHO_UNREADABLE || a->verdict == PLYECHO_UNDECIDED)
         return;
     a->evidence_ratio = fmin(a->evidence_ratio, most_odds_unexplained);
-    if (a->verdict == PLYECHO_NO_INDICATION)
-        undecided(PLYECHO_REASON_NOT_EXPLAINED, a);
-    else if (a->reason == PLYECHO_REASON_NONE)
-        a->reason = PLYECHO_REASON_NOT_EXPLAINED;
+    pe_refuse_pass(PLYECHO_REASON_NOT_EXPLAINED, a);
 }
 
 /* No wall passes with higher odds than these; where they were higher, that rival stands next. */
@@ -457,7 +439,7 @@ static void doubt_excess(struct plyecho_assessment *a)
     a->wall_seen = false;
     a->evidence_ratio = fmin(a->evidence_ratio, most_odds_excess);
     if (a->verdict == PLYECHO_NO_INDICATION || a->verdict == PLYECHO_THIN)
-        undecided(PLYECHO_REASON_NOT_EXPLAINED, a);
+        pe_withdraw(PLYECHO_UNDECIDED, PLYECHO_REASON_NOT_EXPLAINED, a);
     else if (a->reason == PLYECHO_REASON_NONE)
         a->reason = PLYECHO_REASON_NOT_EXPLAINED;
 }
@@ -496,7 +478,7 @@ static void doubt_contact(const struct plyecho_assess_options *o, const struct p
     a->wall_seen = false;
     a->evidence_ratio = fmin(a->evidence_ratio, most_odds_assumed);
     if (a->verdict == PLYECHO_NO_INDICATION || a->verdict == PLYECHO_THIN)
-        undecided(PLYECHO_REASON_NO_ZERO, a);
+        pe_withdraw(PLYECHO_UNDECIDED, PLYECHO_REASON_NO_ZERO, a);
 }
 
 /* Whatever led to it: no wall passes that was not seen, and what is told inside a wall that stands is not sure
@@ -505,8 +487,9 @@ static void hold_together(struct plyecho_assessment *a)
 {
     static const double most_odds_outside = 3.0;
     if ((a->verdict == PLYECHO_NO_INDICATION || a->verdict == PLYECHO_THIN) && !a->wall_seen)
-        undecided(a->reason == PLYECHO_REASON_NONE ? PLYECHO_REASON_NOT_EXPLAINED : a->reason,
-                  a);
+        pe_withdraw(PLYECHO_UNDECIDED,
+                    a->reason == PLYECHO_REASON_NONE ? PLYECHO_REASON_NOT_EXPLAINED : a->reason,
+                    a);
     bool outside = a->has_indication && a->range_known && a->wall_seen &&
                    (a->depth_m < a->from_m || a->depth_m > a->to_m);
     if (outside && a->evidence_ratio > most_odds_outside)
@@ -537,13 +520,13 @@ static void doubt_front(const struct plyecho_assess_options *o, const struct pe_
     a->front_unsure = true;
     a->evidence_ratio = fmin(a->evidence_ratio, unsure_odds);
     if (a->verdict == PLYECHO_NO_INDICATION)
-        undecided(a->reason, a);
+        pe_withdraw(PLYECHO_UNDECIDED, a->reason, a);
 }
 
 struct plyecho_assessment plyecho_assessment_of_silence(void)
 {
     struct plyecho_assessment a = {.thickness.reason = PLYECHO_REASON_NO_ECHO};
-    unreadable(PLYECHO_REASON_NO_ECHO, &a);
+    pe_withdraw(PLYECHO_UNREADABLE, PLYECHO_REASON_NO_ECHO, &a);
     a.flagged = true;
     return a;
 }
