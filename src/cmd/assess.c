@@ -61,11 +61,6 @@ static struct cell when(bool known, double number)
     return known ? cell_number(number) : cell_unknown();
 }
 
-static double strength_db(double strength)
-{
-    return 20.0 * log10(fmax(fabs(strength), 1e-6));
-}
-
 enum { INNER_ROOM = PLYECHO_INNER_ECHOES * (2 * PLYECHO_NUMBER_ROOM + 64) + 3 };
 
 /* The reportable echoes inside as a JSON array. */
@@ -76,7 +71,7 @@ static const char *inner_echoes(const struct plyecho_assessment *a, char room[IN
         const struct plyecho_inner_echo *in = &a->inner[k];
         char depth[PLYECHO_NUMBER_ROOM], level[PLYECHO_NUMBER_ROOM];
         plyecho_number_format(in->depth_m * 1e3, depth);
-        plyecho_number_format(strength_db(in->strength), level);
+        plyecho_number_format(decibels(in->strength), level);
         used +=
             (size_t)snprintf(room + used, INNER_ROOM - used,
                              "%s{\"depth_mm\": %s, \"strength_db\": %s, \"as_repeat\": %s}",
@@ -105,7 +100,7 @@ static bool print_row(const struct table *table, const struct setup *setup,
         when(wall && t->thickness_u.known, t->thickness_u.value * 1e3),
         when(wall, t->mode),
         when(a->has_indication, a->depth_m * 1e3),
-        when(a->has_indication, strength_db(a->strength)),
+        when(a->has_indication, decibels(a->strength)),
         when(a->next_best != a->verdict, a->evidence_ratio),
         when(a->range_known, a->from_m * 1e3),
         when(a->range_known, a->to_m * 1e3),

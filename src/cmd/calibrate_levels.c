@@ -41,11 +41,6 @@ struct levels {
     size_t sound, artificial;
 };
 
-static double decibels(double ratio)
-{
-    return 20.0 * log10(fmax(fabs(ratio), 1e-6));
-}
-
 /* To a hundredth of a decibel. */
 static struct cell cell_level(double level_db)
 {

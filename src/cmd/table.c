@@ -172,6 +172,11 @@ static void csv_text(FILE *to, const char *guard, const char *text)
     fputs(quoted ? "\"" : "", to);
 }
 
+double decibels(double ratio)
+{
+    return 20.0 * log10(fmax(fabs(ratio), 1e-6));
+}
+
 int table_places(double u)
 {
     double places = -round(log10(0.01 * u));

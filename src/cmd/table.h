@@ -74,6 +74,9 @@ struct cell cell_count(size_t count);
 struct cell cell_yes_no(bool yes);
 struct cell cell_unknown(void);
 
+/* An amplitude over another in decibels, -120 at the least. */
+double decibels(double ratio);
+
 /* Digits behind the decimal point whose last is the power of ten nearest to a hundredth of an uncertainty
  * above 0: 4 for 0.0032 to 0.031. */
 int table_places(double u);
