@@ -1,7 +1,6 @@
 /* assess - a verdict a trace */
 #include <config.h>
 
-#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
