@@ -4,6 +4,7 @@
 # itself, so that they reach what is not exported.
 plyechoincludedir = $(includedir)/plyecho
 plyechoinclude_HEADERS = \
+	include/plyecho/acceptance.h \
 	include/plyecho/along.h \
 	include/plyecho/analytic.h \
 	include/plyecho/average.h \
@@ -12,6 +13,8 @@ plyechoinclude_HEADERS = \
 	include/plyecho/beam.h \
 	include/plyecho/clipping.h \
 	include/plyecho/condition.h \
+	include/plyecho/context.h \
+	include/plyecho/coverage.h \
 	include/plyecho/date.h \
 	include/plyecho/digest.h \
 	include/plyecho/drift.h \
@@ -19,6 +22,8 @@ plyechoinclude_HEADERS = \
 	include/plyecho/error.h \
 	include/plyecho/expected_echo.h \
 	include/plyecho/gain.h \
+	include/plyecho/grid.h \
+	include/plyecho/indications.h \
 	include/plyecho/influences.h \
 	include/plyecho/inspect.h \
 	include/plyecho/known.h \
@@ -26,10 +31,12 @@ plyechoinclude_HEADERS = \
 	include/plyecho/laminate.h \
 	include/plyecho/layer_reading.h \
 	include/plyecho/layers.h \
+	include/plyecho/manifest.h \
 	include/plyecho/media.h \
 	include/plyecho/nearest.h \
 	include/plyecho/noise.h \
 	include/plyecho/number.h \
+	include/plyecho/place_reading.h \
 	include/plyecho/plate_fit.h \
 	include/plyecho/plies.h \
 	include/plyecho/probe_character.h \

@@ -1,0 +1,53 @@
+/* acceptance.h - the verdict of the part: each limit of the procedure with its reading
+ *
+ * After JCGM 106: a wall counts as above its limit where it is so by twice its standard uncertainty, as below where
+ * it reads below; between the two nothing is decided.
+ */
+#ifndef PLYECHO_ACCEPTANCE_H
+#define PLYECHO_ACCEPTANCE_H
+
+#include <stddef.h>
+
+#include <plyecho/coverage.h>
+#include <plyecho/indications.h>
+#include <plyecho/procedure.h>
+
+enum plyecho_part_verdict {
+    PLYECHO_PART_NOT_EVALUATED, /* the procedure has no limits */
+    PLYECHO_PART_ACCEPTED,
+    PLYECHO_PART_REJECTED, /* a limit is broken */
+    PLYECHO_PART_UNDECIDED /* none is broken, but not all hold, or places were not read */
+};
+
+PLYECHO_API const char *plyecho_part_verdict_word(enum plyecho_part_verdict verdict);
+
+enum plyecho_limit_state { PLYECHO_LIMIT_HOLDS, PLYECHO_LIMIT_BROKEN, PLYECHO_LIMIT_OPEN };
+
+PLYECHO_API const char *plyecho_limit_state_word(enum plyecho_limit_state state);
+
+enum { PLYECHO_LIMITS_MOST = 24, PLYECHO_LIMIT_WORDS_ROOM = 240 };
+
+/* One limit. */
+struct plyecho_limit {
+    const char
+        *key; /* of the procedure, e.g. "least_mm"; else what bars acceptance, e.g. "unread" */
+    struct plyecho_known limit; /* in the key's unit; not known: none may be there */
+    struct plyecho_known reading;
+    enum plyecho_limit_state state;
+    char words[PLYECHO_LIMIT_WORDS_ROOM]; /* one line for a person, with the place */
+};
+
+struct plyecho_acceptance {
+    enum plyecho_part_verdict verdict;
+    size_t count;
+    struct plyecho_limit limit[PLYECHO_LIMITS_MOST];
+};
+
+PLYECHO_API void plyecho_accept(const struct plyecho_procedure *procedure,
+                                const struct plyecho_grid *grid,
+                                const struct plyecho_place_reading *readings,
+                                const struct plyecho_indication *indications, size_t count,
+                                const struct plyecho_coverage *coverage,
+                                struct plyecho_acceptance *acceptance);
+
+#endif

@@ -1,0 +1,70 @@
+/* place_reading.h - what was read at one place of a part, and what its neighbours make of it
+ */
+#ifndef PLYECHO_PLACE_READING_H
+#define PLYECHO_PLACE_READING_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <plyecho/known.h>
+#include <plyecho/verdict.h>
+
+/* Where on the part. A tube is unrolled: `across` is the angle in degrees, 0 to below 360, `along` the axial
+ * coordinate in m. On a plate they are x and y, both in m. */
+struct plyecho_place {
+    double across;
+    double along;
+};
+
+/* Why the second verdict differs from the raw one, or what else neighbours tell. */
+enum plyecho_context {
+    PLYECHO_CONTEXT_NONE,
+    PLYECHO_CONTEXT_SHADOW, /* the wall around is whole and does not lead here: a full shadow */
+    PLYECHO_CONTEXT_THIN,   /* the wall around falls to it step by step: a thin wall */
+    PLYECHO_CONTEXT_EDGE,   /* an indication next to it, at this depth, reaches into the beam */
+    PLYECHO_CONTEXT_LAMINATE, /* no stronger inside than the sound places: the laminate itself */
+    PLYECHO_CONTEXT_WEAK,     /* the back wall is far weaker than at the sound places */
+    PLYECHO_CONTEXT_ALONE,    /* no neighbour shows anything of it: read it again */
+    PLYECHO_CONTEXT_COUNT
+};
+
+/* The word for tables, "" for none; never NULL. */
+PLYECHO_API const char *plyecho_context_word(enum plyecho_context context);
+
+struct plyecho_place_reading {
+    struct plyecho_place place;
+    bool read;    /* false: no trace of this place could be read; nothing below holds */
+    size_t shots; /* readable traces taken here */
+
+    /* The raw verdict, of the best coupled shot. */
+    enum plyecho_verdict verdict;
+    bool flagged;
+    enum plyecho_reason reason;
+    double evidence_ratio;
+    bool wall_seen; /* the thickness is the wall's */
+    double wall_m;
+    struct plyecho_known wall_u_m;  /* standard uncertainty, the spread of the shots in it */
+    struct plyecho_known nominal_m; /* expected here */
+    double tolerance_m;             /* about the nominal, where that is known */
+
+    bool has_indication;
+    double depth_m; /* from the wall's front */
+    struct plyecho_known depth_u_m;
+    double strength; /* of the indication over a full reflector's, signed as in verdict.h */
+
+    bool range_known;
+    double from_m, to_m; /* depths between which a reportable echo would be seen */
+    double level;        /* the least reportable strength between them */
+    struct plyecho_known highest_inner; /* strength of the highest echo inside, 0 to 1 */
+    bool expectation;                   /* balance_db is against the stated attenuation's */
+    struct plyecho_known balance_db; /* back wall against expectation, or a usual laminate's */
+
+    /* With the neighbours: plyecho_context_judge fills these. */
+    enum plyecho_verdict second;
+    bool second_flagged;
+    enum plyecho_context context;
+    double second_depth_m; /* where `second` is an indication inside: its depth */
+    double second_strength;
+};
+
+#endif
