@@ -67,6 +67,7 @@ UNIT_TESTS = \
 	tests/unit/test_plot_trace \
 	tests/unit/test_probe_character \
 	tests/unit/test_procedure \
+	tests/unit/test_procedure_beam \
 	tests/unit/test_procedure_edit \
 	tests/unit/test_procedure_file \
 	tests/unit/test_procedure_keys \

@@ -46,9 +46,14 @@ enum plyecho_anvil {
     PLYECHO_ANVIL_NONE /* they were measured in another way */
 };
 
+/* Which way a tube's angles count, looking along rising axial coordinates. */
+enum plyecho_angle_direction { PLYECHO_ANGLE_CLOCKWISE, PLYECHO_ANGLE_COUNTERCLOCKWISE };
+
 struct plyecho_procedure {
     struct {
         struct plyecho_text_setting name;
+        struct plyecho_text_setting zero_mark;      /* where angle 0 and axial 0 are */
+        struct plyecho_setting angle_direction;     /* an enum plyecho_angle_direction */
         struct plyecho_setting nominal_m;           /* wall, above 0 */
         struct plyecho_setting nominal_tolerance_m; /* either way, above 0, below nominal */
         struct plyecho_setting diameter_m;          /* outer diameter of a tube */
@@ -65,6 +70,7 @@ struct plyecho_procedure {
         struct plyecho_setting probe_diameter_m;
         struct plyecho_text_setting delay_line_material; /* a name of media.h */
         struct plyecho_setting delay_line_m;
+        struct plyecho_setting beam_m; /* measured -6 dB width in the wall */
     } equipment;
     struct {
         struct plyecho_text_setting material;       /* a name of media.h */
@@ -106,7 +112,15 @@ struct plyecho_procedure {
         struct plyecho_setting reference_gain_db;
     } calibration;
     struct {
-        struct plyecho_setting least_m; /* a wall below it is rejected */
+        struct plyecho_setting least_m;              /* a wall below it is rejected */
+        struct plyecho_setting most_spread_m;        /* standard deviation of the wall */
+        struct plyecho_setting most_delamination_m;  /* arc or axial extent of one */
+        struct plyecho_setting most_delamination_m2; /* area of one */
+        struct plyecho_setting most_inner_echo_m2;   /* area of one that is not declared */
+        struct plyecho_setting most_attenuated_m2;   /* area of one */
+        struct plyecho_setting least_distance_m;     /* from one indication to the next */
+        struct plyecho_setting least_coverage;       /* a share: 95 % is 0.95 */
+        struct plyecho_setting most_unseen_m;        /* diameter of a flaw that no beam sees */
     } acceptance;
     struct plyecho_layers layers;     /* what is expected in the wall */
     char digest[PLYECHO_DIGEST_ROOM]; /* of the file's bytes */

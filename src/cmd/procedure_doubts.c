@@ -9,6 +9,7 @@
 
 #include <plyecho/date.h>
 #include <plyecho/media.h>
+#include <plyecho/procedure_beam.h>
 
 #include "file.h"
 #include "procedure_file.h"
@@ -233,6 +234,18 @@ static void band(const struct teller *t)
               probe->value * 1e-6);
 }
 
+/* Both count what the beam has seen. */
+static void beam(const struct teller *t)
+{
+    const struct plyecho_setting *coverage = &t->p->acceptance.least_coverage;
+    const struct plyecho_setting *unseen = &t->p->acceptance.most_unseen_m;
+    if ((coverage->set || unseen->set) && !plyecho_procedure_beam_m(t->p).known)
+        doubt(t, coverage->set ? "least_coverage_percent" : "most_unseen_mm",
+              coverage->set ? coverage->line : unseen->line,
+              "needs the beam's width: put in beam_mm, or what it is worked out from "
+              "(probe_frequency_hz, probe_diameter_mm, delay line, velocity, nominal_mm)");
+}
+
 void procedure_doubts(const struct plyecho_procedure *procedure,
                       const struct procedure_doubts_about *about, doubt_function *tell,
                       void *context)
@@ -241,6 +254,7 @@ void procedure_doubts(const struct plyecho_procedure *procedure,
     velocity(&t);
     temperature(&t);
     band(&t);
+    beam(&t);
     nominal(&t);
     if (!about->measuring) {
         missing(&t);

@@ -41,6 +41,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/plies.h \
 	include/plyecho/probe_character.h \
 	include/plyecho/procedure.h \
+	include/plyecho/procedure_beam.h \
 	include/plyecho/procedure_edit.h \
 	include/plyecho/procedure_keys.h \
 	include/plyecho/pulse.h \
@@ -156,6 +157,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/plies.c \
 	src/lib/probe_character.c \
 	src/lib/procedure.c \
+	src/lib/procedure_beam.c \
 	src/lib/procedure_contradictions.c \
 	src/lib/procedure_edit.c \
 	src/lib/procedure_keys.c \

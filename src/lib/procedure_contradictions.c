@@ -10,12 +10,13 @@ struct rule {
     double scale; /* the unit of the names in SI */
 };
 
-enum { PART_RULES = 3, CALIBRATION_RULES = 3, RULES = PART_RULES + CALIBRATION_RULES };
+enum { PART_RULES = 5, CALIBRATION_RULES = 3, RULES = PART_RULES + CALIBRATION_RULES };
 
 /* Settings that may change along the part, where they matter most. */
 struct worst {
     struct plyecho_setting thinnest;      /* nominal wall */
     struct plyecho_setting tube, in_tube; /* diameter, and the nominal wall at that place */
+    struct plyecho_setting narrowest;     /* diameter */
 };
 
 static struct plyecho_setting at(const struct plyecho_setting *one,
@@ -34,6 +35,8 @@ static void look_at(const struct plyecho_procedure *p, double axial_m, struct wo
     struct plyecho_setting tube = at(&p->part.diameter_m, &p->part.diameter_along_m, axial_m);
     if (wall.set && (!w->thinnest.set || wall.value < w->thinnest.value))
         w->thinnest = wall;
+    if (tube.set && (!w->narrowest.set || tube.value < w->narrowest.value))
+        w->narrowest = tube;
     bool tighter =
         !w->tube.set || tube.value - 2.0 * wall.value < w->tube.value - 2.0 * w->in_tube.value;
     if (wall.set && tube.set && tighter) {
@@ -60,6 +63,8 @@ static void make_part_rules(const struct plyecho_procedure *p, const struct wors
     const struct plyecho_setting *tolerance = &p->part.nominal_tolerance_m;
     const struct plyecho_setting *tube = &worst->tube;
     const struct plyecho_setting *least = &p->acceptance.least_m;
+    const struct plyecho_setting *spread = &p->acceptance.most_spread_m;
+    const struct plyecho_setting *beam = &p->equipment.beam_m;
     rules[0] = (struct rule){tolerance->value >= nominal->value,
                              "nominal_tolerance_mm",
                              "must be below",
@@ -83,6 +88,17 @@ static void make_part_rules(const struct plyecho_procedure *p, const struct wors
                              ": a wall as it should be would be rejected",
                              least,
                              nominal,
+                             1e-3};
+    rules[3] = (struct rule){
+        spread->value >= nominal->value, "most_spread_mm", "must be below", "nominal_mm",
+        ": no wall would be rejected",   spread,           nominal,         1e-3};
+    rules[4] = (struct rule){beam->value >= worst->narrowest.value,
+                             "beam_mm",
+                             "must be below",
+                             "diameter_mm",
+                             "",
+                             beam,
+                             &worst->narrowest,
                              1e-3};
 }
 

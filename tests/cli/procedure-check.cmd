@@ -29,3 +29,7 @@ day=2026-11-28
 look empty.ini template.ini inches.ini
 look --nominal 0.126 doubtful.ini
 look missing.ini "$traces/tricycle1-ring1.wav" doubtful.ini
+# a limit on coverage needs the beam's width
+printf '[acceptance]\nmost_unseen_mm = 5\n' >unseen.ini
+sed 's/^\[equipment\]/[equipment]\nbeam_mm = 3.1/; $a [acceptance]\nleast_coverage_percent = 95' doubtful.ini >seen.ini
+look unseen.ini seen.ini

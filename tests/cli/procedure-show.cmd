@@ -15,5 +15,5 @@ sed '/^\[layers/,$d' tube.ini >plain.ini
     sed 's/.*"thickness_mm": \([0-9.]*\),.*"tof_us": \([0-9.]*\),.*/\1 \2/' | awk '{ printf "%.1f\n", 2000 * $1 / $2 }'
 # a tapered tube, and an option in its place
 printf '[part]\nnominal_mm = 3.8 at 0, 3.2 at 60\n' >tapered.ini
-"$plyecho" procedure show --no-header --format csv tapered.ini | grep nominal
-"$plyecho" procedure show --no-header --format csv --nominal 3 tapered.ini | grep nominal
+"$plyecho" procedure show --no-header --format csv tapered.ini | grep ^part,nominal
+"$plyecho" procedure show --no-header --format csv --nominal 3 tapered.ini | grep ^part,nominal

@@ -215,6 +215,36 @@ static void every_mode_is_known(void **state)
     }
 }
 
+/* What a scan needs: percent and square millimetres come out as a share and in m2. */
+static void keys_of_a_scan_come_out_in_si_units(void **state)
+{
+    (void)state;
+    static const char text[] =
+        "[part]\nzero_mark = saw cut at the crown end\nangle_direction = counterclockwise\n"
+        "[equipment]\nbeam_mm = 3.1\n[acceptance]\nmost_spread_mm = 0.1\n"
+        "most_delamination_mm = 0\nmost_delamination_mm2 = 30\nmost_inner_echo_mm2 = 50\n"
+        "most_attenuated_mm2 = 100\nleast_distance_mm = 20\nleast_coverage_percent = 95\n"
+        "most_unseen_mm = 5\n";
+    struct plyecho_procedure p;
+    struct plyecho_error err;
+    if (read_text(&p, text, &err) != PLYECHO_OK)
+        fail_msg("%s", err.text);
+    assert_string_equal(p.part.zero_mark.value, "saw cut at the crown end");
+    assert_setting(&p.part.angle_direction, PLYECHO_ANGLE_COUNTERCLOCKWISE, 3);
+    assert_setting(&p.equipment.beam_m, 3.1e-3, 5);
+    assert_false(p.acceptance.least_m.set);
+    assert_setting(&p.acceptance.most_spread_m, 1e-4, 7);
+    assert_true(p.acceptance.most_delamination_m.set);
+    assert_true(p.acceptance.most_delamination_m.value == 0.0);
+    assert_setting(&p.acceptance.most_delamination_m2, 30e-6, 9);
+    assert_setting(&p.acceptance.most_inner_echo_m2, 50e-6, 10);
+    assert_setting(&p.acceptance.most_attenuated_m2, 100e-6, 11);
+    assert_setting(&p.acceptance.least_distance_m, 20e-3, 12);
+    assert_setting(&p.acceptance.least_coverage, 0.95, 13);
+    assert_setting(&p.acceptance.most_unseen_m, 5e-3, 14);
+    plyecho_procedure_clear(&p);
+}
+
 struct refusal {
     const char *text;
     enum plyecho_code code;
@@ -348,6 +378,17 @@ static void values_out_of_range_are_refused(void **state)
         {"[signal]\nband_hz = 1:2G\n", PLYECHO_BAD_ARGUMENT, 2, "out of range"},
         {"[calibration]\nzero_u_us = -0.1\n", PLYECHO_BAD_ARGUMENT, 2, "out of range"},
         {"[acceptance]\nleast_mm = 0\n", PLYECHO_BAD_ARGUMENT, 2, "out of range"},
+        {"[acceptance]\nleast_coverage_percent = 0.95\n", PLYECHO_BAD_ARGUMENT, 2,
+         "0.95 is written 95"},
+        {"[acceptance]\nleast_coverage_percent = 101\n", PLYECHO_BAD_ARGUMENT, 2, "1 to 100"},
+        {"[acceptance]\nmost_delamination_mm2 = -1\n", PLYECHO_BAD_ARGUMENT, 2, "out of range"},
+        {"[acceptance]\nmost_spread_mm = 3\n[part]\nnominal_mm = 3\n", PLYECHO_BAD_ARGUMENT, 2,
+         "most_spread_mm = 3 must be below nominal_mm = 3 of line 4"},
+        {"[part]\ndiameter_mm = 40 at 0, 28 at 60\n[equipment]\nbeam_mm = 28\n",
+         PLYECHO_BAD_ARGUMENT, 4, "beam_mm = 28 must be below diameter_mm = 28 of line 2"},
+        {"[equipment]\nbeam_mm = 0.003\n", PLYECHO_BAD_ARGUMENT, 2, "0.003 m is written 3"},
+        {"[part]\nangle_direction = left\n", PLYECHO_BAD_ARGUMENT, 2,
+         "write clockwise or counterclockwise"},
     };
     check_refusals(rows, COUNT(rows));
 }
@@ -495,6 +536,7 @@ int main(void)
         cmocka_unit_test(line_ends_and_a_mark_change_nothing_but_the_digest),
         cmocka_unit_test(nominal_and_diameter_may_be_tables),
         cmocka_unit_test(tables_are_held_to_the_rules_everywhere),
+        cmocka_unit_test(keys_of_a_scan_come_out_in_si_units),
         cmocka_unit_test(nothing_is_filled_in),
         cmocka_unit_test(every_mode_is_known),
         cmocka_unit_test(bad_syntax_is_refused_with_its_line_and_cure),
