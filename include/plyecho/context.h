@@ -18,10 +18,16 @@ struct plyecho_sound_places {
     struct plyecho_known wall_m;     /* median of their walls */
 };
 
+/* What is known of the part and the probe. */
+struct plyecho_context_options {
+    struct plyecho_known least_m; /* acceptance: least wall */
+    struct plyecho_known beam_m;  /* -6 dB width */
+};
+
 /* readings: grid->count of them, in the order of the grid's places; their second verdicts are filled. */
-PLYECHO_API enum plyecho_code plyecho_context_judge(const struct plyecho_grid *grid,
-                                                    struct plyecho_place_reading *readings,
-                                                    struct plyecho_sound_places *sound,
-                                                    struct plyecho_error *err);
+PLYECHO_API enum plyecho_code plyecho_context_judge(
+    const struct plyecho_grid *grid, struct plyecho_place_reading *readings,
+    const struct plyecho_context_options *options, struct plyecho_sound_places *sound,
+    struct plyecho_error *err);
 
 #endif

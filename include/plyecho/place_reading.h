@@ -24,7 +24,8 @@ enum plyecho_context {
     PLYECHO_CONTEXT_EDGE,   /* an indication next to it, at this depth, reaches into the beam */
     PLYECHO_CONTEXT_LAMINATE, /* no stronger inside than the sound places: the laminate itself */
     PLYECHO_CONTEXT_WEAK,     /* the back wall is far weaker than at the sound places */
-    PLYECHO_CONTEXT_ALONE,    /* no neighbour shows anything of it: read it again */
+    PLYECHO_CONTEXT_SHORT, /* short of the wall around, but a thin wall as well as a shadow can be so */
+    PLYECHO_CONTEXT_ALONE, /* no neighbour shows anything of it: read it again */
     PLYECHO_CONTEXT_COUNT
 };
 
@@ -46,6 +47,8 @@ struct plyecho_place_reading {
     struct plyecho_known wall_u_m;  /* standard uncertainty, the spread of the shots in it */
     struct plyecho_known nominal_m; /* expected here */
     double tolerance_m;             /* about the nominal, where that is known */
+    struct plyecho_known lone_m; /* no wall seen: depth of an echo where no back wall belongs */
+    struct plyecho_known lone_u_m; /* its standard uncertainty */
 
     bool has_indication;
     double depth_m; /* from the wall's front */
@@ -63,8 +66,12 @@ struct plyecho_place_reading {
     enum plyecho_verdict second;
     bool second_flagged;
     enum plyecho_context context;
-    double second_depth_m; /* where `second` is an indication inside: its depth */
+    double second_depth_m; /* where `second` is inner-echo or delamination: its depth */
     double second_strength;
+    struct plyecho_known
+        second_wall_m; /* the wall, also where it was a lone echo; not known where none was seen, or the
+                          neighbours say that it is none */
+    struct plyecho_known second_wall_u_m; /* its standard uncertainty */
 };
 
 #endif
