@@ -78,6 +78,6 @@ PLYECHO_API const char *plyecho_inspection_words(const struct plyecho_inspection
 
 /* Step of the grid that values fit, from the gaps between sorted values: NaN where they fit none.
  * sorted: ascending, count long. */
-PLYECHO_API double plyecho_grid_step(const float *sorted, size_t count);
+PLYECHO_API double plyecho_count_step(const float *sorted, size_t count);
 
 #endif

@@ -112,7 +112,7 @@ static double refine_step(const float *sorted, size_t count, double step, double
     return gaps / counts;
 }
 
-double plyecho_grid_step(const float *sorted, size_t count)
+double plyecho_count_step(const float *sorted, size_t count)
 {
     double step = INFINITY;
     for (size_t i = 1; i < count; i++)
@@ -148,7 +148,7 @@ static void take_extremes(struct plyecho_inspector *inspector,
     out->most = (double)inspector->scratch[n - 1];
     out->offset = sum / (double)n;
     *median = (double)inspector->scratch[n / 2];
-    out->step = trace->step > 0.0 ? trace->step : plyecho_grid_step(inspector->scratch, n);
+    out->step = trace->step > 0.0 ? trace->step : plyecho_count_step(inspector->scratch, n);
     struct plyecho_trace with_step = *trace;
     with_step.step = isfinite(out->step) ? out->step : 0.0;
     plyecho_clipping_find(&with_step, 0, n, &out->clipping);

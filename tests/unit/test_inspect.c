@@ -239,18 +239,18 @@ static void grids_are_told_from_values_without_one(void **state)
 {
     (void)state;
     const float rounded[] = {-0.0146f, -0.0098f, -0.0049f, 0.0f, 0.0049f, 0.0146f, 0.0195f};
-    assert_float_equal(plyecho_grid_step(rounded, 7), 0.00487, 2e-5);
+    assert_float_equal(plyecho_count_step(rounded, 7), 0.00487, 2e-5);
     float decimals[400]; /* four digits after the point, as floats hold them, with wide gaps */
     for (int i = 0; i < 400; i++)
         decimals[i] = (float)(round(-7000.0 + 0.045 * i * i + 3.0 * i) * 1e-4);
     decimals[399] = 0.9001f;
-    assert_float_equal(plyecho_grid_step(decimals, 400), 1e-4, 1e-8);
+    assert_float_equal(plyecho_count_step(decimals, 400), 1e-4, 1e-8);
     const float none[] = {0.0f, 1.0f, 2.4f, 3.1f};
-    assert_true(isnan(plyecho_grid_step(none, 4)));
+    assert_true(isnan(plyecho_count_step(none, 4)));
     const float equal[] = {2.0f, 2.0f};
-    assert_true(isnan(plyecho_grid_step(equal, 2)));
+    assert_true(isnan(plyecho_count_step(equal, 2)));
     const float fine[] = {1.0f, 1.0000001f, 1.0000002f};
-    assert_true(isnan(plyecho_grid_step(fine, 3)));
+    assert_true(isnan(plyecho_count_step(fine, 3)));
 }
 
 static void constant_traces_say_so(void **state)
