@@ -1,8 +1,10 @@
 /* grid.h - the places of a scan as a grid: who is next to whom, and how far
  *
  * Columns are the distinct angles (tube) or x (plate), rows the distinct axial coordinates or y, both
- * rising, at any spacing. A row may lack places: what is not in the manifest is no place. A tube's
- * grid closes on itself where its last and first angle are no further apart than others are.
+ * rising, at any spacing. A row may lack places: what is not in the manifest is no place, and a finer patch
+ * in a coarse scan is a grid as well. Places are neighbours within 1.5 times the spacing that nine in ten
+ * successive places along a line keep, so that an omitted place is no bridge. A tube's grid closes on itself
+ * where its last and first angle are no further apart than that.
  */
 #ifndef PLYECHO_GRID_H
 #define PLYECHO_GRID_H
@@ -28,32 +30,30 @@ struct plyecho_part {
 struct plyecho_grid {
     bool tube;
     bool closed;  /* the last column is next to the first */
-    bool full;    /* and the columns are next to each other all the way: the whole round */
     size_t count; /* places */
     size_t columns, rows;
     double *across; /* [columns] degrees or m, rising */
     double *along;  /* [rows] m, rising */
-    double *
-        cell_across; /* [columns] width of a column's cells, degrees or m: half way to both neighbours */
-    double *cell_along; /* [rows] height of a row's cells, m */
+    /* Width of a column's cells in degrees or m, height of a row's in m: half way to both neighbours, at an
+     * open end as much outside as inside. A lone column is as wide as its lowest row is high, a lone row as high
+     * as its narrowest column is wide; 0 where that cannot be told: a single place, a tube without a diameter. */
+    double *cell_across, *cell_along; /* [columns], [rows] */
     double *radius_m; /* [rows] outer radius of a tube; NAN where no diameter is known there */
     size_t *place;    /* [rows * columns] index of the place, or PLYECHO_NO_PLACE */
     size_t *column, *row;             /* [count] of each place */
     double reach_across, reach_along; /* places further apart along a line are no neighbours */
 };
 
-/* places: each once (the caller has combined shots). PLYECHO_BAD_ARGUMENT where two share a place,
- * PLYECHO_TOO_LARGE where so few of the grid's crossings hold a place that it is none. On failure *grid
- * is NULL. */
+/* places: each once (the caller has combined shots); angles from 0 to below 360, coordinates that differ by
+ * less than 1e-6 degrees or 1e-9 m are the same. PLYECHO_BAD_ARGUMENT for none, for one that is no place, and
+ * where two share a place; PLYECHO_TOO_LARGE where so few of the grid's crossings hold a place that it is none;
+ * PLYECHO_NO_MEMORY. On failure *grid is NULL. */
 PLYECHO_API enum plyecho_code plyecho_grid_new(struct plyecho_grid **grid,
                                                const struct plyecho_place *places, size_t count,
                                                const struct plyecho_part *part,
                                                struct plyecho_error *err);
 
-enum { PLYECHO_NEIGHBOURS = 8 };
-
-/* Directions of neighbours: towards higher across, lower across, higher along, lower along, then the
- * four diagonals. */
+/* Directions of neighbours along a line of the grid. */
 enum plyecho_direction {
     PLYECHO_NEXT_ACROSS,
     PLYECHO_BEFORE_ACROSS,
@@ -65,12 +65,26 @@ enum plyecho_direction {
 PLYECHO_API size_t plyecho_grid_step(const struct plyecho_grid *grid, size_t place,
                                      enum plyecho_direction direction);
 
-/* The neighbours of a place, edges first, then diagonals (two steps, either order); each once. Returns
- * how many. */
+enum { PLYECHO_NEIGHBOURS = 8 };
+
+/* The neighbours of a place: one step in each direction, then the first place in each quarter between
+ * (the nearest row that has one, its nearest column), within reach; each once. Returns how many. */
 PLYECHO_API size_t plyecho_grid_neighbours(const struct plyecho_grid *grid, size_t place,
                                            size_t neighbours[PLYECHO_NEIGHBOURS]);
 
-/* How far `across` reaches from column a to column b going up, in degrees (0 to below 360) or m. */
+/* What a place stands for: half way to the next place in each direction, where there is none as far as on the
+ * other side, where there is neither by its column's or row's cell. On a closed tube from_across may be below 0
+ * and to_across above 360. */
+struct plyecho_cell {
+    double from_across, to_across; /* degrees or m */
+    double from_along, to_along;   /* m */
+};
+
+PLYECHO_API struct plyecho_cell plyecho_grid_cell(const struct plyecho_grid *grid,
+                                                  size_t place);
+
+/* How far it is from column a to column b going up, in degrees (0 to below 360) or m; on a plate, where
+ * b lies below a, less than 0. */
 PLYECHO_API double plyecho_grid_across(const struct plyecho_grid *grid, size_t from_column,
                                        size_t to_column);
 
@@ -80,11 +94,12 @@ PLYECHO_API double plyecho_grid_arc_m(const struct plyecho_grid *grid, size_t ro
                                       double across, double depth_m);
 
 /* Number the connected sets of places for which member[i] holds, from 1 in the order of their first place;
- * label[i] is 0 for the others. Returns how many there are. Neighbours as above, diagonals too. */
+ * label[i] is 0 for the others. *sets is how many there are. Neighbours as above. PLYECHO_NO_MEMORY. */
 PLYECHO_API enum plyecho_code plyecho_grid_label(const struct plyecho_grid *grid,
                                                  const bool *member, size_t *label,
                                                  size_t *sets, struct plyecho_error *err);
 
+/* NULL is taken. */
 PLYECHO_API void plyecho_grid_free(struct plyecho_grid *grid);
 
 #endif

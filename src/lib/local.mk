@@ -117,6 +117,10 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/fourier.c \
 	src/lib/fourier.h \
 	src/lib/gain.c \
+	src/lib/grid.c \
+	src/lib/grid_cells.c \
+	src/lib/grid_cells.h \
+	src/lib/grid_walk.c \
 	src/lib/ini.c \
 	src/lib/ini.h \
 	src/lib/influences.c \
