@@ -187,22 +187,27 @@ def labels(start_us, more=()):
 
 
 def write_csv(path, wave, start_us, more=()):
-    """A trace file in CSV."""
+    """A trace file in CSV; a list of waves is a channel each."""
+    waves = np.atleast_2d(wave)
+    heads = ["amplitude"] if len(waves) == 1 else [f"amplitude_{c + 1}"
+                                                   for c in range(len(waves))]
     with open(path, "w", encoding="ascii") as out:
         for key, value in labels(start_us, more):
             out.write(f"# {key}: {value}\n")
-        out.write("time_us,amplitude\n")
-        for i, a in enumerate(wave):
-            out.write(f"{start_us + i * 0.01:.3f},{a:.12g}\n")
+        out.write(",".join(["time_us", *heads]) + "\n")
+        for i, row in enumerate(waves.T):
+            out.write(f"{start_us + i * 0.01:.3f}," + ",".join(f"{a:.12g}" for a in row) + "\n")
 
 
 def write_wav(path, wave, start_us, more=()):
     """A trace file in WAV: 16-bit PCM, the labels in the comment string."""
-    text = "".join(f"# {k}: {v}\n" for k, v in labels(start_us, more)).encode() + b"\0"
+    waves = np.atleast_2d(wave)
+    text = "".join(f"{k}: {v}\n" for k, v in labels(start_us, more)).encode() + b"\0"
     text += b"\0" * (len(text) % 2)
     info = b"INFOICMT" + struct.pack("<I", len(text)) + text
-    data = np.round(wave * 32768).astype("<i2").tobytes()
-    fmt = struct.pack("<HHIIHH", 1, 1, 100000000, 200000000, 2, 16)
+    data = np.round(waves.T * 32768).astype("<i2").tobytes()
+    frame = 2 * len(waves)
+    fmt = struct.pack("<HHIIHH", 1, len(waves), 100000000, 100000000 * frame % 2 ** 32, frame, 16)
     chunks = b"".join(tag + struct.pack("<I", len(body)) + body for tag, body in
                       ((b"fmt ", fmt), (b"LIST", info), (b"data", data)))
     with open(path, "wb") as out:
