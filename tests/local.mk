@@ -161,6 +161,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_mode1.py \
 	tests/reference/test_plan.py \
 	tests/reference/test_probe.py \
+	tests/reference/test_scan_tube.py \
 	tests/reference/test_score_set.py \
 	tests/reference/test_simulate.py \
 	tests/reference/test_stacks.py \
@@ -186,6 +187,7 @@ EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/measure_levels.py \
 	tests/reference/misleading.py \
 	tests/reference/run-python.sh \
+	tests/reference/scan_tube.py \
 	tests/reference/scipy_baseline.py \
 	tests/reference/score_set.py \
 	tests/reference/wall_cases.py \
