@@ -14,7 +14,8 @@ DEMO_TRACES = \
 	traces/tricycle4-ring1.wav \
 	traces/truth.csv \
 	$(END)
-EXTRA_DIST += traces/README.md traces/demo.sh traces/make.sh $(DEMO_TRACES)
+EXTRA_DIST += traces/README.md traces/demo.sh traces/fleet traces/fleet.sh traces/make.sh traces/truth.sh \
+	$(DEMO_TRACES)
 
 .PHONY: update-traces
 update-traces: plyecho$(EXEEXT)

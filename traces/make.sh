@@ -137,34 +137,9 @@ ring()
     place 315 no-indication "$(wall 3.16)"
 } | ring tricycle4-ring1.wav tricycle4 90 1000
 
-# The labels of every file as a table, one row a channel.
-echo "file,channel,truth_verdict,part,axial_mm,angle_deg,thickness_mm,depth_mm,cover,velocity_m_s,tof_us,snr_db,layers" >"$folder/truth.csv"
-for file in reference.wav tricycle1-ring1.wav tricycle1-ring2.wav tricycle1-ring3.csv \
-    tricycle2-ring1.wav tricycle2-ring2.csv tricycle3-ring1.wav tricycle3-ring2.wav \
-    tricycle3-ring3.wav tricycle4-ring1.wav; do
-    "$plyecho" convert --to csv -o - "$folder/$file" | awk -v file="$file" '
-        /^# / {
-            colon = index($0, ":")
-            key = substr($0, 3, colon - 3)
-            value[key] = substr($0, colon + 2)
-            next
-        }
-        { channels = split($0, heads, ",") - 1; exit }
-        function of(key, channel) {
-            if ((key "[" channel "]") in value)
-                return value[key "[" channel "]"]
-            return value[key]
-        }
-        END {
-            for (c = 1; c <= channels; c++) {
-                layers = of("truth_layers", c)
-                if (layers != "")
-                    layers = "\"" layers "\""
-                print file "," c "," of("truth_verdict", c) "," of("part", c) "," \
-                    of("axial_mm", c) "," of("angle_deg", c) "," of("truth_thickness_mm", c) "," \
-                    of("truth_depth_mm", c) "," of("truth_cover", c) "," \
-                    of("truth_velocity_m_s", c) "," of("truth_tof_us", c) "," \
-                    of("truth_snr_db", c) "," layers
-            }
-        }' >>"$folder/truth.csv"
-done
+"$(dirname "$0")/truth.sh" "$plyecho" "$folder" reference.wav \
+    tricycle1-ring1.wav tricycle1-ring2.wav tricycle1-ring3.csv tricycle2-ring1.wav tricycle2-ring2.csv \
+    tricycle3-ring1.wav tricycle3-ring2.wav tricycle3-ring3.wav tricycle4-ring1.wav >"$folder/truth.csv"
+
+mkdir -p "$folder/fleet"
+"$(dirname "$0")/fleet.sh" "$plyecho" "$folder/fleet"

@@ -1,7 +1,7 @@
 #!/bin/sh
 # The demonstration traces are what traces/make.sh makes today: labels equal, samples within 1e-5
-# of full scale (another machine's mathematics library may differ in the last bit), and truth.csv
-# the same. Nothing in traces/ is left over from an earlier script.
+# of full scale (another machine's mathematics library may differ in the last bit), and the
+# tables the same. Nothing in traces/ is left over from an earlier script.
 set -eu
 LC_ALL=C
 export LC_ALL
@@ -13,24 +13,26 @@ mkdir "$work/made"
 "$committed/make.sh" "$plyecho" "$work/made"
 
 fail=0
-for path in "$committed"/*.wav "$committed"/*.csv; do
-    file=${path##*/}
+for path in "$committed"/*.wav "$committed"/*.csv "$committed"/fleet/*.wav "$committed"/fleet/*.csv; do
+    file=${path#"$committed"/}
     if [ ! -f "$work/made/$file" ]; then
         echo "FAIL $file: traces/make.sh does not make it"
         fail=1
     fi
 done
-for path in "$work"/made/*; do
-    file=${path##*/}
+for path in "$work"/made/*.* "$work"/made/fleet/*.*; do
+    file=${path#"$work"/made/}
     if [ ! -f "$committed/$file" ]; then
         echo "FAIL $file: made, but not committed"
         fail=1
         continue
     fi
-    if [ "$file" = truth.csv ]; then
+    case $file in
+    truth.csv | fleet/*.csv) # tables, not traces
         cmp "$committed/$file" "$path" || fail=1
         continue
-    fi
+        ;;
+    esac
     "$plyecho" convert --to csv -o - "$committed/$file" >"$work/old.csv"
     "$plyecho" convert --to csv -o - "$path" >"$work/new.csv"
     awk -F, -v file="$file" -v other="$work/new.csv" '

@@ -1,0 +1,100 @@
+#!/bin/sh
+# Make the fleet's scans anew: traces/fleet.sh PLYECHO FOLDER
+#
+# Three tubes, 24 angles by 8 rings each: a trace file a ring, a manifest a tube, truth.csv. They come
+# to FOLDER, which must exist; called by make.sh, the scenario is told in README.md. A beam of 4 mm is
+# laid over flaws on the unrolled tube: what it covers of a delamination goes into the trace.
+set -eu
+
+plyecho=${1:?"usage: traces/fleet.sh PLYECHO FOLDER"}
+folder=${2:?"usage: traces/fleet.sh PLYECHO FOLDER"}
+here=$(dirname "$0")
+
+rig='--probe 10M:0.6 --tail 1.5 --phase 40 --delay-line pmma:10 --line-repeat 0.3'
+recorder='--start 5 --samples 1024 --sample-rate 100M --full-scale 2.048 --bits 12'
+flaws='--level 1.8 --noise 0.006 --drift 0.008 --initial 3 --initial-fall 0.6 --front-jitter 0.6'
+
+# places TUBE AXIAL_MM: the cases of a ring, a line a place
+places()
+{
+    awk -v tube="$1" -v z="$2" '
+        # degrees from b to a, the short way
+        function apart(a, b) { return (a - b + 540) % 360 - 180 }
+        function cosine(degrees) { return cos(degrees * pi / 180) }
+        function thickness(a, d) {
+            if (tube == 1)
+                return 3.20 + 0.06 * cosine(a - 40) + 0.0015 * (z - 34)
+            if (tube == 2)
+                return 3.21 + 0.04 * cosine(a - 300)
+            # filed at 300 degrees, 32 mm
+            d = (apart(a, 300) * pi / 180 * outside) ^ 2 + (z - 32) ^ 2
+            return 3.20 + 0.05 * cosine(a - 150) - 0.4 * exp(-d / 25)
+        }
+        # the share of the beam over an ellipse of 18 mm round (at its depth) by 14 mm along
+        function cover(a, x, y, all, over, angle) {
+            for (x = -1.95; x < 2; x += 0.1)
+                for (y = -1.95; y < 2; y += 0.1)
+                    if (x * x + y * y < 4) {
+                        all++
+                        angle = apart(a, 198) * pi / 180 + x / outside
+                        if ((angle * (outside - depth) / 9) ^ 2 + ((z + y - 35) / 7) ^ 2 < 1)
+                            over++
+                    }
+            return over / all
+        }
+        function laminate(mm) {
+            return sprintf("--layer carbon:%.3f,plies=16,film=0.004,scatter=0.03,film-scatter=0.3", mm)
+        }
+        function place(a, verdict, words) {
+            print words, "--label angle_deg=" a, "--label truth_verdict=" verdict
+        }
+        BEGIN {
+            pi = atan2(0, -1)
+            outside = 14.3
+            depth = 1.4
+            for (a = 0; a < 360; a += 15) {
+                mm = thickness(a)
+                wall = laminate(mm)
+                share = tube == 3 ? cover(a) : 0
+                if (tube == 2 && z < 34)
+                    place(a, "inner-echo", wall " --layer epoxy:0.12 --layer glass:1.1")
+                else if (tube == 2 && z == 40 && a == 105)
+                    place(a, "unreadable", wall " --uncoupled")
+                else if (tube == 3 && z < 28 && a >= 60 && a <= 90)
+                    place(a, "attenuated", wall ",a=0.28,v=2900")
+                else if (share > 0.01)
+                    place(a, share < 0.2 ? "edge" : "delamination",
+                          wall " --gap-depth " depth sprintf(" --cover %.3f", share))
+                else
+                    place(a, mm < 3.0 ? "thin" : "no-indication", wall)
+            }
+        }'
+}
+
+# traces TUBE FILE AXIAL_MM SEED: the cases on standard input become one file
+traces()
+{
+    # word splitting is meant: each variable holds several words
+    # shellcheck disable=SC2086
+    "$plyecho" simulate $rig $recorder $flaws --seed "$4" --label part="fleet tube $1" \
+        --label axial_mm="$3" --label unit=V --cases - -o "$folder/$2"
+}
+
+rm -f "$folder/truth.csv"
+for tube in 1 2 3; do
+    manifest=$folder/tube$tube.csv
+    echo 'file,channel,angle_deg,axial_mm' >"$manifest"
+    for ring in 1 2 3 4 5 6 7 8; do
+        z=$((16 + 4 * ring))
+        file=tube$tube-ring$ring.wav
+        places $tube $z | traces $tube $file $z $((10000 * tube + 100 * ring))
+        awk -v file=$file -v z=$z 'BEGIN { for (c = 1; c <= 24; c++) print file "," c "," 15 * (c - 1) "," z }' \
+            >>"$manifest"
+    done
+done
+# The couplant was missing at one place of tube 2: read again, a second shot of the same place.
+places 2 40 | sed -n 's/ --uncoupled//; s/unreadable/no-indication/; 8p' | traces 2 tube2-again.wav 40 20900
+echo 'tube2-again.wav,1,105,40' >>"$folder/tube2.csv"
+
+# shellcheck disable=SC2046
+"$here/truth.sh" "$plyecho" "$folder" $(cd "$folder" && echo tube?-*.wav) >"$folder/truth.csv"
