@@ -46,6 +46,7 @@ UNIT_TESTS = \
 	tests/unit/test_gain \
 	tests/unit/test_gnuplot \
 	tests/unit/test_grid \
+	tests/unit/test_indications \
 	tests/unit/test_inspect \
 	tests/unit/test_interface \
 	tests/unit/test_labels \

@@ -1,8 +1,12 @@
 /* indications.h - places that belong together as one indication, and its size
  *
- * Places of one verdict that are next to each other, by the second verdict (context.h). Extents are taken where
- * the echo has fallen to half of the indication's highest (6 dB drop), on straight lines between places:
- * for a flaw wider than the beam that is its edge, for a narrower one it is the beam.
+ * Places of one second verdict (context.h) that are next to each other; one unread place between two of them
+ * on a line parts nothing. An `inner-echo` whose depth jumps is two: a sleeve's interface and another one.
+ *
+ * Extents end where the echo has fallen to half (6 dB drop) of the highest within a beam's width, on straight
+ * lines between places: for a flaw wider than the beam that is its edge, for a narrower one it is the beam.
+ * Without a beam the highest is that of the whole indication. A kind without an echo ends half way to the next
+ * place, and so does an echo beside an unread place.
  */
 #ifndef PLYECHO_INDICATIONS_H
 #define PLYECHO_INDICATIONS_H
@@ -17,28 +21,33 @@ struct plyecho_indication {
     enum plyecho_verdict kind; /* delamination, inner-echo, thin, attenuated or undecided */
     bool declared;             /* inner-echo: at all its places where [layers] declares one */
     size_t places;             /* how many belong to it */
-    size_t worst;              /* place with the highest strength; of `thin` the thinnest */
+    size_t
+        worst; /* place with the strongest echo, the thinnest wall, the weakest back wall; else the first */
 
     double from_across, to_across; /* 6 dB extent; to may be below from: through 0 */
-    double across;                 /* its width: degrees, or m on a plate; 360 all round */
-    double arc_m;                  /* the same as an arc at its own depth; NAN: no diameter */
+    double across; /* its width: degrees, or m on a plate; 360 all round, then from 0 to 360 */
+    double arc_m;  /* the same as an arc at the depth of its worst place; NAN: no diameter */
     double from_along_m, to_along_m;
     double along_m;
-    double arc_u_m, along_u_m; /* standard uncertainty from the spacing of the places */
-    bool open_ended;           /* reaches the end of what was read: it may go on */
-    bool within_beam;          /* no wider than the beam: may be smaller than told */
-    bool seam_like;            /* narrow, and along nearly all of the rows */
+    double arc_u_m,
+        along_u_m;   /* standard uncertainty from the spacing of the places; 0 all round */
+    bool open_ended; /* at one of its places what was scanned ends: it may go on */
+    bool
+        within_beam; /* not wider than the beam, by two standard uncertainties: may be smaller than told */
+    bool seam_like; /* narrow, and along nearly all of the rows */
 
     double least_depth_m, most_depth_m; /* NAN where the kind has none */
-    double area_m2;                     /* within the 6 dB extent, at its own depth */
-    double strength;                    /* of the worst place; thin: its wall in m is wall_m */
-    struct plyecho_known least_wall_m;  /* thin: of the worst place */
-    struct plyecho_known next_m;        /* distance to the next indication of any kind */
+    double area_m2;  /* within the 6 dB extent, at its own depth; NAN: no diameter */
+    double strength; /* of the worst place, signed; NAN where the kind has none */
+    struct plyecho_known least_wall_m; /* thin: of the worst place */
+    struct plyecho_known
+        next_m; /* from edge to edge on the surface to the next one that is not declared */
 };
 
-/* beam_m: -6 dB width of the beam, where it is known. *list is malloc'ed, in the order of their first places, the
- * kinds mixed; NULL where there is none. member, if not NULL, gets for each place the index of its indication
- * from 1, or 0. */
+/* readings: grid->count of them, judged with their neighbours. beam_m: -6 dB width of the beam, where it is
+ * known. *list is malloc'ed, in the order of their first places, the kinds mixed; NULL where there is none.
+ * member, if not NULL, gets for each place the index of its indication from 1, or 0. PLYECHO_NO_MEMORY;
+ * *list is then NULL. */
 PLYECHO_API enum plyecho_code plyecho_indications_find(
     const struct plyecho_grid *grid, const struct plyecho_place_reading *readings,
     struct plyecho_known beam_m, struct plyecho_indication **list, size_t *count,

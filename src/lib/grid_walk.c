@@ -5,6 +5,7 @@
 
 #include "alloc.h"
 #include "pi.h"
+#include "sets.h"
 
 /* The k-th column from one, up (sign 1) or down (-1), and how far that is; false beyond the grid. */
 static bool column_off(const struct plyecho_grid *g, size_t from, int sign, size_t k,
@@ -177,26 +178,6 @@ struct plyecho_cell plyecho_grid_cell(const struct plyecho_grid *grid, size_t pl
 
 /* ---- connected sets ---- */
 
-/* The first place of a set; the way to it is shortened for the next who asks. */
-static size_t first_of(size_t *lead, size_t place)
-{
-    while (lead[place] != place) {
-        lead[place] = lead[lead[place]];
-        place = lead[place];
-    }
-    return place;
-}
-
-static void join(size_t *lead, size_t a, size_t b)
-{
-    a = first_of(lead, a);
-    b = first_of(lead, b);
-    if (a < b)
-        lead[b] = a;
-    else
-        lead[a] = b;
-}
-
 enum plyecho_code plyecho_grid_label(const struct plyecho_grid *grid, const bool *member,
                                      size_t *label, size_t *sets, struct plyecho_error *err)
 {
@@ -204,19 +185,15 @@ enum plyecho_code plyecho_grid_label(const struct plyecho_grid *grid, const bool
     size_t *lead = pe_alloc(grid->count, sizeof *lead);
     if (lead == NULL)
         return plyecho_fail(err, PLYECHO_NO_MEMORY, "out of memory for the sets of places");
-    for (size_t i = 0; i < grid->count; i++)
-        lead[i] = i;
+    pe_sets_begin(lead, grid->count);
     for (size_t i = 0; i < grid->count; i++) {
         size_t near[PLYECHO_NEIGHBOURS];
         size_t count = member[i] ? plyecho_grid_neighbours(grid, i, near) : 0;
         for (size_t k = 0; k < count; k++)
             if (member[near[k]])
-                join(lead, i, near[k]);
+                pe_sets_join(lead, i, near[k]);
     }
-    for (size_t i = 0; i < grid->count; i++) {
-        size_t first = first_of(lead, i);
-        label[i] = !member[i] ? 0 : first == i ? ++*sets : label[first];
-    }
+    *sets = pe_sets_number(lead, member, grid->count, label);
     free(lead);
     return PLYECHO_OK;
 }

@@ -120,7 +120,14 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/grid.c \
 	src/lib/grid_cells.c \
 	src/lib/grid_cells.h \
+	src/lib/grid_near.c \
+	src/lib/grid_near.h \
 	src/lib/grid_walk.c \
+	src/lib/indication_groups.c \
+	src/lib/indication_groups.h \
+	src/lib/indication_size.c \
+	src/lib/indication_size.h \
+	src/lib/indications.c \
 	src/lib/ini.c \
 	src/lib/ini.h \
 	src/lib/influences.c \
@@ -171,6 +178,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/reference.c \
 	src/lib/second_pass.c \
 	src/lib/second_pass.h \
+	src/lib/sets.c \
+	src/lib/sets.h \
 	src/lib/simulate.c \
 	src/lib/small_matrix.c \
 	src/lib/small_matrix.h \

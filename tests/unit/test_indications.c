@@ -1,0 +1,348 @@
+/* Places that belong together, and how large that is: groups, dry spots, extents round the tube, words of caution. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include <plyecho/indications.h>
+
+#include "failing_alloc.h"
+
+enum { COLUMNS = 24, ROWS = 8, COUNT = COLUMNS * ROWS };
+static const double mm = 1e-3, pitch_m = 5e-3, angle = 15.0, radius_m = 15e-3;
+static const double degree = 0.017453292519943295;
+static const struct plyecho_known no_beam = {false, 0.0}, beam = {true, 3e-3};
+
+/* A tube of 24 angles by 8 rings with nothing in it. */
+struct tube {
+    struct plyecho_grid *grid;
+    struct plyecho_place_reading readings[COUNT];
+    struct plyecho_indication *list;
+    size_t count, member[COUNT];
+};
+
+static struct tube *tube_new(struct plyecho_known diameter_m)
+{
+    static struct tube t;
+    struct plyecho_place places[COUNT];
+    const struct plyecho_part part = {true, diameter_m, NULL};
+    t = (struct tube){0};
+    for (size_t i = 0; i < COUNT; i++) {
+        places[i] = (struct plyecho_place){angle * (double)(i % COLUMNS),
+                                           pitch_m * (double)(i / COLUMNS)};
+        t.readings[i].place = places[i];
+        t.readings[i].read = true;
+        t.readings[i].highest_inner = (struct plyecho_known){true, 0.0};
+    }
+    assert_int_equal(plyecho_grid_new(&t.grid, places, COUNT, &part, NULL), PLYECHO_OK);
+    return &t;
+}
+
+static struct tube *sound_tube(void)
+{
+    return tube_new((struct plyecho_known){true, 2.0 * radius_m});
+}
+
+static void put(struct tube *t, size_t column, size_t row, enum plyecho_verdict kind,
+                double strength, double depth_m)
+{
+    struct plyecho_place_reading *r = &t->readings[row * COLUMNS + column];
+    r->verdict = r->second = kind;
+    r->flagged = r->second_flagged = true;
+    r->second_strength = strength;
+    r->second_depth_m = depth_m;
+}
+
+static void find(struct tube *t, struct plyecho_known beam_m)
+{
+    struct plyecho_error err;
+    free(t->list);
+    if (plyecho_indications_find(t->grid, t->readings, beam_m, &t->list, &t->count, t->member,
+                                 &err) != PLYECHO_OK)
+        fail_msg("%s", err.text);
+}
+
+static void tube_end(struct tube *t)
+{
+    free(t->list);
+    plyecho_grid_free(t->grid);
+}
+
+static void a_sound_tube_has_none(void **state)
+{
+    (void)state;
+    struct tube *t = sound_tube();
+    find(t, beam);
+    assert_int_equal(t->count, 0);
+    assert_null(t->list);
+    for (size_t i = 0; i < COUNT; i++)
+        assert_int_equal(t->member[i], 0);
+    tube_end(t);
+}
+
+/* A full reflector of 3 by 2 places through 0: half way between is where the strength is half. */
+static void an_indication_through_zero_is_one(void **state)
+{
+    (void)state;
+    struct tube *t = sound_tube();
+    for (size_t row = 3; row < 5; row++) {
+        put(t, 23, row, PLYECHO_DELAMINATION, -1.0, 1.0 * mm);
+        put(t, 0, row, PLYECHO_DELAMINATION, -1.0, 1.2 * mm);
+        put(t, 1, row, PLYECHO_DELAMINATION, -1.0, 1.4 * mm);
+    }
+    t->readings[3 * COLUMNS + 1].second_strength = -1.1;
+    find(t, no_beam);
+    assert_int_equal(t->count, 1);
+    const struct plyecho_indication *d = &t->list[0];
+    assert_int_equal(d->kind, PLYECHO_DELAMINATION);
+    assert_int_equal(d->places, 6);
+    assert_int_equal(d->worst, 3 * COLUMNS + 1);
+    assert_float_equal(d->strength, -1.1, 0.0);
+    assert_float_equal(d->least_depth_m, 1.0 * mm, 1e-12);
+    assert_float_equal(d->most_depth_m, 1.4 * mm, 1e-12);
+    /* half of 1.1 is reached 0.45 of the way from a 1 to a 0, half the way from the 1.1 */
+    assert_float_equal(d->from_across, 345.0 - 0.45 * angle, 1e-9);
+    assert_float_equal(d->to_across, 22.5, 1e-9);
+    assert_float_equal(d->across, 2.95 * angle, 1e-9);
+    assert_float_equal(d->arc_m, d->across * degree * (radius_m - 1.4 * mm), 1e-12);
+    assert_float_equal(d->from_along_m, 12.5 * mm, 1e-12);
+    assert_float_equal(d->to_along_m, 22.25 * mm, 1e-12);
+    /* two ends, each anywhere in a spacing: pitch / sqrt(12) each, JCGM 100 4.3.7 */
+    assert_float_equal(d->along_u_m, pitch_m / sqrt(6.0), 1e-12);
+    assert_float_equal(d->arc_u_m, angle * degree * (radius_m - 1.4 * mm) / sqrt(6.0), 1e-12);
+    double row = angle * degree * 5.0 * mm; /* of area, per m of radius */
+    assert_float_equal(d->area_m2,
+                       2.0 * row * 0.95 * (radius_m - 1.0 * mm) +
+                           2.0 * row * (radius_m - 1.2 * mm) +
+                           row * (1.0 + 0.95) * (radius_m - 1.4 * mm),
+                       1e-12);
+    assert_false(d->open_ended);
+    assert_false(d->seam_like);
+    assert_false(d->within_beam);
+    assert_false(d->next_m.known);
+    assert_int_equal(t->member[3 * COLUMNS], 1);
+    tube_end(t);
+}
+
+static void all_round_has_no_ends(void **state)
+{
+    (void)state;
+    struct tube *t = sound_tube();
+    for (size_t column = 0; column < COLUMNS; column++)
+        put(t, column, 0, PLYECHO_INNER_ECHO, 0.1, 2.0 * mm);
+    find(t, beam);
+    assert_int_equal(t->count, 1);
+    assert_float_equal(t->list[0].across, 360.0, 0.0);
+    assert_float_equal(t->list[0].from_across, 0.0, 0.0);
+    assert_float_equal(t->list[0].to_across, 360.0, 0.0);
+    assert_float_equal(t->list[0].arc_u_m, 0.0, 0.0);
+    assert_true(t->list[0].open_ended); /* the first ring */
+    put(t, 5, 0, PLYECHO_NO_INDICATION, 0.0, 0.0);
+    find(t, beam);
+    assert_int_equal(t->count, 1);
+    assert_float_equal(t->list[0].from_across, 82.5, 1e-9);
+    assert_float_equal(t->list[0].to_across, 67.5, 1e-9);
+    assert_float_equal(t->list[0].across, 345.0, 1e-9);
+    tube_end(t);
+}
+
+static void kinds_are_not_mixed(void **state)
+{
+    (void)state;
+    struct tube *t = sound_tube();
+    put(t, 3, 2, PLYECHO_THIN, 0.0, 0.0);
+    t->readings[2 * COLUMNS + 3].second_wall_m = (struct plyecho_known){true, 1.5 * mm};
+    put(t, 4, 2, PLYECHO_THIN, 0.0, 0.0);
+    t->readings[2 * COLUMNS + 4].second_wall_m = (struct plyecho_known){true, 1.4 * mm};
+    put(t, 5, 2, PLYECHO_ATTENUATED, 0.0, 0.0);
+    t->readings[2 * COLUMNS + 5].balance_db = (struct plyecho_known){true, -8.0};
+    put(t, 6, 2, PLYECHO_ATTENUATED, 0.0, 0.0);
+    t->readings[2 * COLUMNS + 6].balance_db = (struct plyecho_known){true, -9.0};
+    put(t, 7, 2, PLYECHO_UNDECIDED, 0.0, 0.0);
+    put(t, 7, 3, PLYECHO_DELAMINATION, -0.8, 1.0 * mm);
+    find(t, beam);
+    assert_int_equal(t->count, 4);
+    const struct plyecho_indication *l = t->list;
+    assert_int_equal(l[0].kind, PLYECHO_THIN);
+    assert_int_equal(l[0].worst, 2 * COLUMNS + 4);
+    assert_float_equal(l[0].least_wall_m.value, 1.4 * mm, 0.0);
+    assert_true(isnan(l[0].strength) && isnan(l[0].least_depth_m));
+    assert_float_equal(l[0].across, 30.0, 1e-9);
+    assert_float_equal(l[0].arc_m, 30.0 * degree * radius_m, 1e-12); /* on the surface */
+    assert_int_equal(l[1].kind, PLYECHO_ATTENUATED);
+    assert_int_equal(l[1].worst, 2 * COLUMNS + 6);
+    assert_int_equal(l[2].kind, PLYECHO_UNDECIDED);
+    assert_int_equal(l[3].kind, PLYECHO_DELAMINATION);
+    assert_float_equal(l[0].next_m.value, 0.0, 1e-12); /* side by side */
+    tube_end(t);
+}
+
+static void a_dry_spot_parts_nothing(void **state)
+{
+    (void)state;
+    struct tube *t = sound_tube();
+    for (size_t column = 4; column < 9; column++)
+        put(t, column, 3, PLYECHO_INNER_ECHO, 0.1, 2.0 * mm);
+    put(t, 6, 3, PLYECHO_UNREADABLE, 0.0, 0.0);
+    find(t, beam);
+    assert_int_equal(t->count, 1);
+    assert_int_equal(t->list[0].places, 4);
+    assert_int_equal(t->member[3 * COLUMNS + 6], 0);
+    assert_float_equal(t->list[0].across, 75.0, 1e-9);
+    double arc = 75.0 * degree * (radius_m - 2.0 * mm);
+    assert_float_equal(t->list[0].area_m2, arc * pitch_m,
+                       1e-12);                 /* the dry spot's share in it */
+    t->readings[3 * COLUMNS + 6].read = false; /* no trace: the same */
+    find(t, beam);
+    assert_int_equal(t->count, 1);
+    put(t, 7, 3, PLYECHO_UNREADABLE, 0.0, 0.0); /* two are a stretch */
+    find(t, beam);
+    assert_int_equal(t->count, 2);
+    /* half way to what was not read, with twice the spacing for that end */
+    assert_float_equal(t->list[0].to_across, 82.5, 1e-9);
+    assert_float_equal(t->list[0].arc_u_m,
+                       angle * degree * (radius_m - 2.0 * mm) * sqrt(5.0 / 12.0), 1e-12);
+    put(t, 7, 3, PLYECHO_DELAMINATION, -1.0, 2.0 * mm); /* another kind beyond */
+    find(t, beam);
+    assert_int_equal(t->count, 3);
+    tube_end(t);
+}
+
+/* Two interfaces side by side are two; a delamination that steps from ply to ply is one. */
+static void only_an_interface_is_parted_by_depth(void **state)
+{
+    (void)state;
+    struct tube *t = sound_tube();
+    for (size_t column = 0; column < 6; column++) {
+        double depth = column < 3 ? 2.0 * mm : 1.65 * mm;
+        put(t, column, 2, PLYECHO_INNER_ECHO, 0.1, depth);
+        put(t, column, 5, PLYECHO_DELAMINATION, -1.0, depth);
+    }
+    find(t, beam);
+    assert_int_equal(t->count, 3);
+    assert_int_equal(t->list[0].places, 3);
+    assert_int_equal(t->list[2].places, 6);
+    for (size_t column = 0; column < 6; column++) /* three of these are more than the jump */
+        t->readings[2 * COLUMNS + column].depth_u_m = (struct plyecho_known){true, 0.1 * mm};
+    find(t, beam);
+    assert_int_equal(t->count, 2);
+    tube_end(t);
+}
+
+/* With a beam, a weaker part beyond its reach has edges of its own. */
+static void a_weaker_part_of_a_large_one_counts(void **state)
+{
+    (void)state;
+    struct tube *t = sound_tube();
+    for (size_t column = 2; column < 5; column++)
+        put(t, column, 3, PLYECHO_DELAMINATION, -1.0, 1.0 * mm);
+    for (size_t column = 5; column < 10; column++)
+        put(t, column, 3, PLYECHO_DELAMINATION, -0.4, 1.0 * mm);
+    find(t, no_beam);
+    assert_int_equal(t->count, 1);
+    assert_float_equal(t->list[0].from_across, 22.5, 1e-9);
+    assert_float_equal(t->list[0].to_across, 60.0 + 15.0 * 0.5 / 0.6, 1e-9);
+    find(t, beam); /* 3 mm are less than the spacing of 3.9 mm */
+    assert_float_equal(t->list[0].to_across, 142.5, 1e-9);
+    tube_end(t);
+}
+
+static void words_of_caution(void **state)
+{
+    (void)state;
+    struct tube *t = sound_tube();
+    for (size_t row = 1; row < 7; row++)
+        put(t, 7, row, PLYECHO_INNER_ECHO, 0.1, 1.0 * mm);
+    put(t, 15, 4, PLYECHO_DELAMINATION, -1.0, 1.0 * mm);
+    put(t, 19, 7, PLYECHO_DELAMINATION, -1.0, 1.0 * mm);
+    find(t, beam);
+    assert_int_equal(t->count, 3);
+    const struct plyecho_indication *seam = &t->list[0], *spot = &t->list[1];
+    assert_true(seam->seam_like && seam->within_beam && !seam->open_ended && !seam->declared);
+    assert_true(spot->within_beam && !spot->seam_like && !spot->open_ended);
+    assert_true(t->list[2].open_ended);
+    /* on the surface, from edge to edge: 7 columns and no row; 3 columns and 2 rows */
+    assert_float_equal(seam->next_m.value, 7.0 * angle * degree * radius_m, 1e-9);
+    double across = 3.0 * angle * degree * radius_m;
+    assert_float_equal(spot->next_m.value, hypot(across, 2.0 * pitch_m), 1e-9);
+    find(t, no_beam);
+    assert_false(t->list[1].within_beam);
+    for (size_t row = 1; row < 7; row++)
+        t->readings[row * COLUMNS + 7].second_flagged = false;
+    put(t, 19, 7, PLYECHO_NO_INDICATION, 0.0, 0.0);
+    find(t, beam);
+    assert_int_equal(t->count, 2);
+    assert_true(t->list[0].declared && t->list[0].next_m.known);
+    assert_false(
+        t->list[1].next_m.known); /* a declared interface is no indication to keep off */
+    put(t, 7, 1, PLYECHO_NO_INDICATION, 0.0, 0.0);
+    find(t, beam);
+    assert_false(t->list[0].seam_like); /* five of eight rows are less than three quarters */
+    tube_end(t);
+}
+
+static void without_a_diameter_there_are_no_arcs(void **state)
+{
+    (void)state;
+    struct tube *t = tube_new((struct plyecho_known){false, 0.0});
+    put(t, 3, 3, PLYECHO_DELAMINATION, -1.0, 1.0 * mm);
+    put(t, 10, 3, PLYECHO_DELAMINATION, NAN, NAN);
+    find(t, beam);
+    assert_int_equal(t->count, 2);
+    for (size_t k = 0; k < 2; k++) {
+        assert_float_equal(t->list[k].across, 15.0, 1e-9);
+        assert_float_equal(t->list[k].along_m, pitch_m, 1e-12);
+        assert_true(isnan(t->list[k].arc_m) && isnan(t->list[k].area_m2));
+        assert_false(t->list[k].next_m.known);
+        assert_true(t->list[k].within_beam); /* along */
+    }
+    tube_end(t);
+}
+
+static void every_allocation_may_fail(void **state)
+{
+    (void)state;
+    struct tube *t = sound_tube();
+    put(t, 3, 3, PLYECHO_DELAMINATION, -1.0, 1.0 * mm);
+    long n = 0;
+    for (bool done = false; !done; n++) {
+        struct plyecho_indication *list = (struct plyecho_indication *)t;
+        struct plyecho_error err;
+        size_t count = 7;
+        fail_allocation(n);
+        enum plyecho_code code =
+            plyecho_indications_find(t->grid, t->readings, beam, &list, &count, NULL, &err);
+        fail_no_allocation();
+        done = code == PLYECHO_OK;
+        assert_int_equal(count, done ? 1 : 0);
+        if (!done) {
+            assert_int_equal(code, PLYECHO_NO_MEMORY);
+            assert_null(list);
+        }
+        free(list);
+    }
+    assert_true(n > 10);
+    tube_end(t);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_sound_tube_has_none),
+        cmocka_unit_test(an_indication_through_zero_is_one),
+        cmocka_unit_test(all_round_has_no_ends),
+        cmocka_unit_test(kinds_are_not_mixed),
+        cmocka_unit_test(a_dry_spot_parts_nothing),
+        cmocka_unit_test(only_an_interface_is_parted_by_depth),
+        cmocka_unit_test(a_weaker_part_of_a_large_one_counts),
+        cmocka_unit_test(words_of_caution),
+        cmocka_unit_test(without_a_diameter_there_are_no_arcs),
+        cmocka_unit_test(every_allocation_may_fail),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
