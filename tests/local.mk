@@ -35,6 +35,7 @@ UNIT_TESTS = \
 	tests/unit/test_cases \
 	tests/unit/test_clipping \
 	tests/unit/test_condition \
+	tests/unit/test_coverage \
 	tests/unit/test_date \
 	tests/unit/test_digest \
 	tests/unit/test_distortion \

@@ -6,6 +6,7 @@
 
 #include "alloc.h"
 #include "grid_cells.h"
+#include "sort.h"
 
 /* Coordinates written with fewer digits than this tell the same place. */
 static const double same_degrees = 1e-6, same_m = 1e-9;
@@ -22,12 +23,6 @@ static int by_value(const void *a, const void *b)
     if (x->value != y->value)
         return x->value < y->value ? -1 : 1;
     return (x->place > y->place) - (x->place < y->place);
-}
-
-static int ascending(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
 }
 
 static enum plyecho_code check_places(const struct plyecho_place *places, size_t count,
@@ -124,7 +119,7 @@ static double reach_of(double *gaps, size_t count)
 {
     if (count == 0)
         return 0.0;
-    qsort(gaps, count, sizeof *gaps, ascending);
+    pe_sort_doubles(gaps, count);
     return 1.5 * gaps[(size_t)ceil(0.9 * (double)count) - 1];
 }
 

@@ -77,6 +77,10 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/budget.c \
 	src/lib/clipping.c \
 	src/lib/condition.c \
+	src/lib/coverage.c \
+	src/lib/coverage_area.c \
+	src/lib/coverage_parts.h \
+	src/lib/coverage_unseen.c \
 	src/lib/csv_axis.c \
 	src/lib/csv_axis.h \
 	src/lib/csv_columns.c \

@@ -13,6 +13,17 @@ void pe_sort(float *values, size_t count)
     qsort(values, count, sizeof *values, ascending);
 }
 
+static int ascending_doubles(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+void pe_sort_doubles(double *values, size_t count)
+{
+    qsort(values, count, sizeof *values, ascending_doubles);
+}
+
 /* Hoare's selection: split at a middle value, and go on in the part that holds the rank. */
 float pe_ranked(float *values, size_t count, size_t rank)
 {

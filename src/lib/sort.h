@@ -1,4 +1,4 @@
-/* sort.h - samples in order of their value, or one by its rank
+/* sort.h - values in order, or one by its rank
  */
 #ifndef PLYECHO_LIB_SORT_H
 #define PLYECHO_LIB_SORT_H
@@ -7,6 +7,7 @@
 
 /* Ascending; no value is NaN. */
 void pe_sort(float *values, size_t count);
+void pe_sort_doubles(double *values, size_t count);
 
 /* The value that sorting would put at `rank` < count; the values are moved. No value is NaN. */
 float pe_ranked(float *values, size_t count, size_t rank);
