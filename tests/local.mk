@@ -17,6 +17,8 @@ if HAVE_CMOCKA
 tests_unit_libtest_la_SOURCES += \
 	tests/unit/judged_wall.c \
 	tests/unit/judged_wall.h \
+	tests/unit/made_scan.c \
+	tests/unit/made_scan.h \
 	tests/unit/made_stack.c \
 	tests/unit/made_stack.h \
 	tests/unit/made_trace.c \
@@ -36,6 +38,7 @@ UNIT_TESTS = \
 	tests/unit/test_clipping \
 	tests/unit/test_condition \
 	tests/unit/test_coverage \
+	tests/unit/test_context \
 	tests/unit/test_date \
 	tests/unit/test_digest \
 	tests/unit/test_distortion \

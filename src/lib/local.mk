@@ -81,6 +81,10 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/coverage_area.c \
 	src/lib/coverage_parts.h \
 	src/lib/coverage_unseen.c \
+	src/lib/context.c \
+	src/lib/context_inside.h \
+	src/lib/context_levels.c \
+	src/lib/context_walls.c \
 	src/lib/csv_axis.c \
 	src/lib/csv_axis.h \
 	src/lib/csv_columns.c \

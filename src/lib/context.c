@@ -1,0 +1,68 @@
+#include <plyecho/context.h>
+
+#include "context_inside.h"
+
+static const char *const words[PLYECHO_CONTEXT_COUNT] = {
+    [PLYECHO_CONTEXT_NONE] = "",
+    [PLYECHO_CONTEXT_SHADOW] = "shadow",
+    [PLYECHO_CONTEXT_THIN] = "thin",
+    [PLYECHO_CONTEXT_EDGE] = "edge",
+    [PLYECHO_CONTEXT_LAMINATE] = "laminate",
+    [PLYECHO_CONTEXT_WEAK] = "weak",
+    [PLYECHO_CONTEXT_SHORT] = "short",
+    [PLYECHO_CONTEXT_ALONE] = "alone",
+};
+
+const char *plyecho_context_word(enum plyecho_context context)
+{
+    if ((unsigned)context >= PLYECHO_CONTEXT_COUNT || words[context] == NULL)
+        return "unknown";
+    return words[context];
+}
+
+bool pe_record_holds(const struct plyecho_place_reading *reading)
+{
+    switch (reading->reason) {
+    case PLYECHO_REASON_NONE:
+    case PLYECHO_REASON_NO_BACK_ECHO:
+    case PLYECHO_REASON_NO_SECOND_ECHO:
+    case PLYECHO_REASON_CYCLE:
+    case PLYECHO_REASON_NOT_A_WALL:
+    case PLYECHO_REASON_OFF_NOMINAL:
+    case PLYECHO_REASON_NO_NOMINAL:
+    case PLYECHO_REASON_SIGN_LOST:
+    case PLYECHO_REASON_NOT_EXPLAINED:
+        return true;
+    default:
+        return false;
+    }
+}
+
+/* Until a neighbour says otherwise the raw verdict stands. */
+static void begin(struct plyecho_place_reading *r)
+{
+    r->context = PLYECHO_CONTEXT_NONE;
+    r->second = r->verdict;
+    r->second_flagged = r->flagged;
+    r->second_depth_m = r->has_indication ? r->depth_m : 0.0;
+    r->second_strength = r->has_indication ? r->strength : 0.0;
+    r->second_wall_m = (struct plyecho_known){r->read && r->wall_seen, r->wall_m};
+    r->second_wall_u_m = r->wall_u_m;
+}
+
+enum plyecho_code plyecho_context_judge(const struct plyecho_grid *grid,
+                                        struct plyecho_place_reading *readings,
+                                        const struct plyecho_context_options *options,
+                                        struct plyecho_sound_places *sound,
+                                        struct plyecho_error *err)
+{
+    struct pe_neighbourhood n = {.grid = grid, .readings = readings, .options = *options};
+    for (size_t i = 0; i < grid->count; i++)
+        begin(&readings[i]);
+    /* walls first: a shadow that passes as sound must not tell what is sound, and has edges */
+    enum plyecho_code code = pe_context_walls(&n, err);
+    if (code == PLYECHO_OK)
+        code = pe_context_levels(&n, err);
+    *sound = n.sound;
+    return code;
+}

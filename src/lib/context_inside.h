@@ -1,0 +1,26 @@
+/* context_inside.h - what the rules of context.h share
+ */
+#ifndef PLYECHO_LIB_CONTEXT_INSIDE_H
+#define PLYECHO_LIB_CONTEXT_INSIDE_H
+
+#include <plyecho/context.h>
+
+struct pe_neighbourhood {
+    const struct plyecho_grid *grid;
+    struct plyecho_place_reading *readings; /* grid->count */
+    struct plyecho_context_options options;
+    struct plyecho_sound_places sound;
+    /* medians of the echoes inside that are declared: how strong they are, and the back walls behind */
+    struct plyecho_known declared_strength, declared_balance_db;
+};
+
+/* Was the record such that its echoes can be compared with those of the neighbours? */
+bool pe_record_holds(const struct plyecho_place_reading *reading);
+
+/* Places whose wall is short of the wall around: shadow, thin wall, or either (context_walls.c). */
+enum plyecho_code pe_context_walls(struct pe_neighbourhood *n, struct plyecho_error *err);
+
+/* Sound places' levels, and what they say of the others (context_levels.c). */
+enum plyecho_code pe_context_levels(struct pe_neighbourhood *n, struct plyecho_error *err);
+
+#endif

@@ -1,0 +1,331 @@
+/* What sound places' levels say of the others: edges, the laminate's own echoes, weak back walls, places alone. */
+#include <math.h>
+#include <stdlib.h>
+
+#include <gsl/gsl_sort.h>
+#include <gsl/gsl_statistics.h>
+
+#include "alloc.h"
+#include "context_inside.h"
+
+/* Fewer sound places tell nothing of the part: our choice. */
+enum { LEAST_SOUND = 8 };
+
+/* The laminate's own echoes stay below their mean and so many standard deviations; the level learnt is not taken
+ * further from the raw one than this: our choice. */
+static const double deviations = 3.0, lowest_level = 0.5, highest_level = 1.5;
+
+/* Two echoes are at one depth within this, or so many standard uncertainties of both: our choice. An interface
+ * runs on at one depth, to within the second. */
+static const double same_depth_m = 0.15e-3, same_depth_u = 3.0, interface_depth_m = 0.1e-3;
+
+/* A back wall so much weaker than the sound ones' is seen to be weaker, or is lossy (6 dB: half; common practice,
+ * no source). */
+static const double weaker_db = 2.0, weak_db = 6.0;
+
+/* An interface echo that is so much stronger (3 dB) than declared ones usually are is no longer only that: our choice. */
+static const double stronger = 1.41;
+
+/* An echo may pass for the laminate's own up to this share of its own reportable level: our choice. */
+static const double passes_below = 1.25;
+
+/* ---- what is sound ---- */
+
+static bool is_sound(const struct plyecho_place_reading *r)
+{
+    bool near_nominal = !r->nominal_m.known || !r->wall_seen ||
+                        fabs(r->wall_m - r->nominal_m.value) <= r->tolerance_m;
+    return r->read && r->verdict == PLYECHO_NO_INDICATION &&
+           r->second == PLYECHO_NO_INDICATION && near_nominal;
+}
+
+static bool is_declared(const struct plyecho_place_reading *r)
+{
+    return r->read && r->verdict == PLYECHO_INNER_ECHO && !r->flagged &&
+           r->second == PLYECHO_INNER_ECHO;
+}
+
+typedef bool place_test(const struct plyecho_place_reading *r);
+typedef struct plyecho_known place_number(const struct plyecho_place_reading *r);
+
+static struct plyecho_known balance_of(const struct plyecho_place_reading *r)
+{
+    return r->balance_db;
+}
+
+static struct plyecho_known wall_of(const struct plyecho_place_reading *r)
+{
+    return r->second_wall_m;
+}
+
+static struct plyecho_known level_of(const struct plyecho_place_reading *r)
+{
+    return (struct plyecho_known){r->range_known, r->level};
+}
+
+static struct plyecho_known highest_of(const struct plyecho_place_reading *r)
+{
+    return r->highest_inner;
+}
+
+static struct plyecho_known strength_of(const struct plyecho_place_reading *r)
+{
+    return (struct plyecho_known){r->has_indication, fabs(r->strength)};
+}
+
+/* A number of all such places, to `numbers`; returns how many there are. */
+static size_t collect(const struct pe_neighbourhood *n, place_test *is, place_number *number,
+                      double *numbers)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < n->grid->count; i++) {
+        struct plyecho_known one = number(&n->readings[i]);
+        if (is(&n->readings[i]) && one.known)
+            numbers[count++] = one.value;
+    }
+    return count;
+}
+
+static struct plyecho_known median(const struct pe_neighbourhood *n, place_test *is,
+                                   place_number *number, double *numbers)
+{
+    size_t count = collect(n, is, number, numbers);
+    if (count < LEAST_SOUND)
+        return (struct plyecho_known){false, 0.0};
+    gsl_sort(numbers, 1, count);
+    return (struct plyecho_known){true, gsl_stats_median_from_sorted_data(numbers, 1, count)};
+}
+
+static struct plyecho_known learn_level(const struct pe_neighbourhood *n, double *numbers)
+{
+    struct plyecho_known raw = median(n, is_sound, level_of, numbers);
+    size_t count = collect(n, is_sound, highest_of, numbers);
+    if (!raw.known || count < LEAST_SOUND)
+        return (struct plyecho_known){false, 0.0};
+    double level =
+        gsl_stats_mean(numbers, 1, count) + deviations * gsl_stats_sd(numbers, 1, count);
+    return (struct plyecho_known){
+        true, fmin(fmax(level, lowest_level * raw.value), highest_level * raw.value)};
+}
+
+static void learn(struct pe_neighbourhood *n, double *numbers)
+{
+    for (size_t i = 0; i < n->grid->count; i++)
+        n->sound.count += is_sound(&n->readings[i]);
+    n->sound.level = learn_level(n, numbers);
+    n->sound.balance_db = median(n, is_sound, balance_of, numbers);
+    n->sound.wall_m = median(n, is_sound, wall_of, numbers);
+    n->declared_strength = median(n, is_declared, strength_of, numbers);
+    n->declared_balance_db = median(n, is_declared, balance_of, numbers);
+}
+
+/* ---- neighbours ---- */
+
+/* How far its back wall lies below that of sound places of its kind, in dB; 0 where nothing tells. */
+static double lost_db(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
+{
+    bool inner = r->verdict == PLYECHO_INNER_ECHO && n->declared_balance_db.known;
+    const struct plyecho_known *sound = inner ? &n->declared_balance_db : &n->sound.balance_db;
+    return sound->known && r->balance_db.known ? sound->value - r->balance_db.value : 0.0;
+}
+
+/* Does anything show here, reportable or not? */
+static bool shows(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
+{
+    bool high = r->highest_inner.known && n->sound.level.known &&
+                r->highest_inner.value > n->sound.level.value;
+    bool inside = (r->has_indication || high) && !is_declared(r);
+    return r->second_flagged || inside || lost_db(n, r) > weaker_db;
+}
+
+static bool at_depth(const struct plyecho_place_reading *r, struct plyecho_known *depth_m)
+{
+    bool lone = !r->has_indication && r->verdict == PLYECHO_UNDECIDED && r->lone_m.known;
+    *depth_m = lone ? r->lone_m : (struct plyecho_known){r->has_indication, r->depth_m};
+    return depth_m->known;
+}
+
+static double depth_u(const struct plyecho_place_reading *r)
+{
+    const struct plyecho_known *u = r->has_indication ? &r->depth_u_m : &r->lone_u_m;
+    return u->known ? u->value : 0.0;
+}
+
+/* Not one that only its neighbour made so: edges do not go on from place to place. */
+static bool is_delamination(const struct plyecho_place_reading *r)
+{
+    return r->second == PLYECHO_DELAMINATION && r->context != PLYECHO_CONTEXT_EDGE;
+}
+
+/* A delamination next to the place, of several the strongest; with `depth_m` only one at that depth. NULL: none. */
+static const struct plyecho_place_reading *delamination_beside(
+    const struct pe_neighbourhood *n, size_t place, const struct plyecho_known *depth_m)
+{
+    const struct plyecho_place_reading *best = NULL;
+    size_t near[PLYECHO_NEIGHBOURS];
+    size_t count = plyecho_grid_neighbours(n->grid, place, near);
+    for (size_t k = 0; k < count; k++) {
+        const struct plyecho_place_reading *r = &n->readings[near[k]];
+        double u = hypot(depth_u(r), depth_u(&n->readings[place]));
+        bool same = !depth_m->known || fabs(depth_m->value - r->second_depth_m) <=
+                                           fmax(same_depth_m, same_depth_u * u);
+        if (is_delamination(r) && same &&
+            (best == NULL || fabs(r->second_strength) > fabs(best->second_strength)))
+            best = r;
+    }
+    return best;
+}
+
+/* ---- the rules ---- */
+
+static void set(struct plyecho_place_reading *r, enum plyecho_verdict second, bool flagged,
+                enum plyecho_context context)
+{
+    r->second = second;
+    r->second_flagged = flagged;
+    r->context = context;
+}
+
+/* What passed, but with a back wall far below that of the others. */
+static void judge_weak(const struct pe_neighbourhood *n, struct plyecho_place_reading *r)
+{
+    bool passed = r->second == PLYECHO_NO_INDICATION || is_declared(r);
+    if (r->read && passed && lost_db(n, r) >= weak_db)
+        set(r, PLYECHO_ATTENUATED, true, PLYECHO_CONTEXT_WEAK);
+}
+
+/* An inner echo that is declared stays so, unless it is stronger than the others that are. */
+static bool may_be_edge(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
+{
+    bool strong =
+        n->declared_strength.known && fabs(r->strength) > stronger * n->declared_strength.value;
+    return (r->second == PLYECHO_INNER_ECHO && (r->flagged || strong)) ||
+           (r->second == PLYECHO_UNDECIDED && pe_record_holds(r));
+}
+
+/* What the delamination took from the back wall, where nothing else tells how strong it is here: at its edge, 6 dB
+ * below the neighbour. */
+static double strength_at_edge(const struct pe_neighbourhood *n,
+                               const struct plyecho_place_reading *r,
+                               const struct plyecho_place_reading *beside)
+{
+    double lost = lost_db(n, r);
+    return lost > 0.0 ? -(1.0 - pow(10.0, -lost / 20.0)) : 0.5 * beside->second_strength;
+}
+
+/* Next to a delamination the beam is partly on it. An echo has to lie at its depth; a lost back wall has none. */
+static void judge_edge(const struct pe_neighbourhood *n, size_t place)
+{
+    struct plyecho_place_reading *r = &n->readings[place];
+    if (!r->read)
+        return;
+    struct plyecho_known depth_m = {false, 0.0};
+    bool weak = r->second == PLYECHO_ATTENUATED;
+    bool has_depth = !weak && at_depth(r, &depth_m);
+    bool faint = r->second == PLYECHO_NO_INDICATION && shows(n, r);
+    if (!faint && !weak && !(has_depth && may_be_edge(n, r)))
+        return;
+    const struct plyecho_place_reading *beside = delamination_beside(n, place, &depth_m);
+    if (beside == NULL)
+        return;
+    r->context = PLYECHO_CONTEXT_EDGE;
+    if (faint) /* not enough to be told; it helps to see where the edge lies */
+        return;
+    if (!has_depth || !r->has_indication)
+        r->second_strength = strength_at_edge(n, r, beside);
+    r->second_depth_m = has_depth ? depth_m.value : beside->second_depth_m;
+    set(r, PLYECHO_DELAMINATION, true, PLYECHO_CONTEXT_EDGE);
+}
+
+/* An interface shows at one depth at the neighbours as well; the laminate's own echoes scatter. */
+static bool runs_on(const struct pe_neighbourhood *n, size_t place)
+{
+    const struct plyecho_place_reading *r = &n->readings[place];
+    size_t near[PLYECHO_NEIGHBOURS], others = 0, same = 0;
+    size_t count = plyecho_grid_neighbours(n->grid, place, near);
+    for (size_t k = 0; k < count; k++) {
+        const struct plyecho_place_reading *other = &n->readings[near[k]];
+        others += other->read;
+        same += other->read && other->verdict == PLYECHO_INNER_ECHO && other->has_indication &&
+                fabs(other->depth_m - r->depth_m) <= interface_depth_m;
+    }
+    return same >= 3 || (same > 0 && same == others); /* on a lone ring there are two */
+}
+
+static bool beside_delamination(const struct pe_neighbourhood *n, size_t place)
+{
+    size_t near[PLYECHO_NEIGHBOURS];
+    size_t count = plyecho_grid_neighbours(n->grid, place, near);
+    for (size_t k = 0; k < count; k++)
+        if (n->readings[near[k]].second == PLYECHO_DELAMINATION)
+            return true;
+    return false;
+}
+
+static void judge_laminate(const struct pe_neighbourhood *n, size_t place)
+{
+    struct plyecho_place_reading *r = &n->readings[place];
+    bool undeclared = r->read && r->second == PLYECHO_INNER_ECHO && r->flagged;
+    if (!undeclared || !n->sound.level.known || !r->range_known || !r->has_indication)
+        return;
+    double strength = fabs(r->strength);
+    if (strength <= n->sound.level.value && strength < passes_below * r->level &&
+        !runs_on(n, place) && !beside_delamination(n, place))
+        set(r, PLYECHO_NO_INDICATION, false, PLYECHO_CONTEXT_LAMINATE);
+}
+
+/* Is the neighbour so near that a flaw as wide as the beam would reach into it? Where nothing tells, yes. */
+static bool is_near(const struct pe_neighbourhood *n, size_t a, size_t b)
+{
+    const struct plyecho_grid *g = n->grid;
+    if (!n->options.beam_m.known)
+        return true;
+    double up = plyecho_grid_across(g, g->column[a], g->column[b]);
+    double down = plyecho_grid_across(g, g->column[b], g->column[a]);
+    double across = g->tube ? fmin(up, down) : fabs(up);
+    double arc = plyecho_grid_arc_m(g, g->row[a], across, 0.0);
+    double along = g->along[g->row[a]] - g->along[g->row[b]];
+    return !(hypot(arc, along) > n->options.beam_m.value);
+}
+
+static void judge_alone(const struct pe_neighbourhood *n, size_t place)
+{
+    struct plyecho_place_reading *r = &n->readings[place];
+    size_t near[PLYECHO_NEIGHBOURS], others = 0;
+    if (!r->read || !r->second_flagged || r->second == PLYECHO_UNREADABLE ||
+        r->context != PLYECHO_CONTEXT_NONE)
+        return;
+    size_t count = plyecho_grid_neighbours(n->grid, place, near);
+    for (size_t k = 0; k < count; k++) {
+        const struct plyecho_place_reading *other = &n->readings[near[k]];
+        if (!other->read || other->second == PLYECHO_UNREADABLE || !is_near(n, place, near[k]))
+            continue;
+        others++;
+        if (shows(n, other))
+            return;
+    }
+    size_t least = n->grid->rows == 1 || n->grid->columns == 1 ? 2 : 4;
+    if (others >= least)
+        r->context = PLYECHO_CONTEXT_ALONE;
+}
+
+enum plyecho_code pe_context_levels(struct pe_neighbourhood *n, struct plyecho_error *err)
+{
+    size_t count = n->grid->count;
+    double *numbers = pe_alloc(count, sizeof *numbers);
+    if (numbers == NULL)
+        return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu places", count);
+    learn(n, numbers);
+    free(numbers);
+    /* a weak back wall next to a delamination is its edge, so edges come behind; what is an edge is not the
+     * laminate; and only what is left can stand alone */
+    for (size_t i = 0; i < count; i++)
+        judge_weak(n, &n->readings[i]);
+    for (size_t i = 0; i < count; i++)
+        judge_edge(n, i);
+    for (size_t i = 0; i < count; i++)
+        judge_laminate(n, i);
+    for (size_t i = 0; i < count; i++)
+        judge_alone(n, i);
+    return PLYECHO_OK;
+}
