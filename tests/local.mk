@@ -19,6 +19,8 @@ tests_unit_libtest_la_SOURCES += \
 	tests/unit/judged_wall.h \
 	tests/unit/made_scan.c \
 	tests/unit/made_scan.h \
+	tests/unit/made_map.c \
+	tests/unit/made_map.h \
 	tests/unit/made_stack.c \
 	tests/unit/made_stack.h \
 	tests/unit/made_trace.c \
@@ -60,6 +62,7 @@ UNIT_TESTS = \
 	tests/unit/test_layup \
 	tests/unit/test_least_squares_nist \
 	tests/unit/test_line_repeat \
+	tests/unit/test_map_script \
 	tests/unit/test_media \
 	tests/unit/test_nearest \
 	tests/unit/test_noise \

@@ -41,6 +41,14 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/layer_cells.h \
 	src/cmd/layup.c \
 	src/cmd/layup.h \
+	src/cmd/map_cells.c \
+	src/cmd/map_cells.h \
+	src/cmd/map_frame.c \
+	src/cmd/map_frame.h \
+	src/cmd/map_picture.c \
+	src/cmd/map_picture.h \
+	src/cmd/map_script.c \
+	src/cmd/map_script.h \
 	src/cmd/measure.c \
 	src/cmd/measure.h \
 	src/cmd/memory.c \
@@ -53,6 +61,12 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/oscillation.h \
 	src/cmd/outputs.c \
 	src/cmd/outputs.h \
+	src/cmd/palette.c \
+	src/cmd/palette.h \
+	src/cmd/patch.c \
+	src/cmd/patch.h \
+	src/cmd/pattern.c \
+	src/cmd/pattern.h \
 	src/cmd/place.c \
 	src/cmd/place.h \
 	src/cmd/plan.c \
@@ -87,6 +101,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/rig.h \
 	src/cmd/setup.c \
 	src/cmd/setup.h \
+	src/cmd/sheet.c \
+	src/cmd/sheet.h \
 	src/cmd/simulate.c \
 	src/cmd/steps.c \
 	src/cmd/steps.h \

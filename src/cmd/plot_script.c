@@ -160,6 +160,14 @@ double plot_font(const struct plot_view *v)
     return min(max(min(v->width / columns, v->height / 46.0), 7), 40);
 }
 
+struct plot_grid plot_grid(const struct plot_view *view)
+{
+    const struct terminal *terminal = &terminals[view->term];
+    double font = plot_font(view);
+    return (struct plot_grid){font, terminal->character_width * font,
+                              terminal->row_height * font, terminal->point};
+}
+
 /* Font and grid of characters: large enough for a phone, small enough for the list. */
 static void choose_font(struct layout *l)
 {
@@ -170,9 +178,10 @@ static void choose_font(struct layout *l)
         l->rows = v->height;
         return;
     }
-    l->font = plot_font(v);
-    l->columns = v->width / (l->terminal->character_width * l->font);
-    l->rows = v->height / (l->terminal->row_height * l->font);
+    struct plot_grid grid = plot_grid(v);
+    l->font = grid.font;
+    l->columns = v->width / grid.column;
+    l->rows = v->height / grid.row;
 }
 
 /* The list of echoes takes its room from the plot, which keeps the better part. */

@@ -76,6 +76,16 @@ enum plyecho_code plot_script(const struct plot_picture *picture, const struct p
  * font, of `font` points as pngcairo sizes them. */
 void plot_terminal(FILE *out, const struct plot_view *view, double font);
 
+/* How big a picture's characters and points are. */
+struct plot_grid {
+    double font;        /* points, as pngcairo sizes them */
+    double column, row; /* pixels that a character of it takes: rather too many than too few */
+    double point;       /* what makes points alike in all terminals */
+};
+
+/* Of a picture in pixels (not PLOT_TEXT), with the font of plot_font. */
+struct plot_grid plot_grid(const struct plot_view *view);
+
 /* A font for a picture of this size: large enough for a phone, small enough for lists. */
 double plot_font(const struct plot_view *view);
 

@@ -1,0 +1,152 @@
+#include <config.h>
+
+#include "map_picture.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "memory.h"
+#include "plot_data.h"
+
+#define MM 1e3 /* in a metre */
+#define ROBUST_LOW 0.02
+#define ROBUST_HIGH 0.98
+#define LEAST_SHARE 0.05 /* of the median wall, to both sides */
+#define LEAST_DB 3.0
+#define RANGE_STEPS 20
+
+/* ---- states ---- */
+
+static const struct {
+    struct map_look look;
+    const char *words;
+} states[MAP_STATE_COUNT] = {
+    [MAP_VALUE] = {{0xffffff, PATTERN_NONE}, "seen"},
+    [MAP_DELAMINATION] = {{0xd55e00, PATTERN_HATCH}, "delamination, no wall"},
+    [MAP_ATTENUATED] = {{0x56b4e9, PATTERN_POSTS}, "attenuated, no wall"},
+    [MAP_UNDECIDED] = {{0xcc79a7, PATTERN_BARS}, "undecided, no wall"},
+    [MAP_NOT_SEEN] = {{0xe69f00, PATTERN_BACK_HATCH}, "wall not seen"},
+    [MAP_UNREADABLE] = {{0xb0b0b0, PATTERN_CROSS}, "unreadable"},
+    [MAP_NO_TRACE] = {{0xffffff, PATTERN_STROKE}, "no trace"},
+};
+
+struct map_look map_look(enum map_state state)
+{
+    return states[state].look;
+}
+
+const char *map_state_words(enum map_state state)
+{
+    return states[state].words;
+}
+
+static enum map_state state_without(enum plyecho_verdict second)
+{
+    switch (second) {
+    case PLYECHO_DELAMINATION:
+        return MAP_DELAMINATION;
+    case PLYECHO_ATTENUATED:
+        return MAP_ATTENUATED;
+    case PLYECHO_UNDECIDED:
+        return MAP_UNDECIDED;
+    case PLYECHO_UNREADABLE:
+        return MAP_UNREADABLE;
+    default:
+        return MAP_NOT_SEEN;
+    }
+}
+
+/* A back wall may be too weak for a thickness and still have a level; behind a delamination that took it all,
+ * what looked like it was the delamination. */
+static bool has_level(const struct plyecho_place_reading *r)
+{
+    bool taken = r->second == PLYECHO_DELAMINATION && !r->second_wall_m.known;
+    return r->balance_db.known && r->second != PLYECHO_UNREADABLE && !taken;
+}
+
+enum map_state map_state_of(const struct map_picture *p, size_t place, double *value)
+{
+    if (place == PLYECHO_NO_PLACE || !p->readings[place].read)
+        return MAP_NO_TRACE;
+    const struct plyecho_place_reading *r = &p->readings[place];
+    if (p->quantity == MAP_WALL ? !r->second_wall_m.known : !has_level(r))
+        return state_without(r->second);
+    double zero = p->sound_level_db.known ? p->sound_level_db.value : 0;
+    *value = p->quantity == MAP_WALL ? r->second_wall_m.value * MM : r->balance_db.value - zero;
+    return isfinite(*value) ? MAP_VALUE : MAP_NOT_SEEN;
+}
+
+/* ---- range ---- */
+
+static int by_size(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* On a straight line between the two nearest; type 7 of Hyndman and Fan, The American Statistician 50 (1996) 361. */
+static double quantile(const double *sorted, size_t count, double share)
+{
+    double at = share * (double)(count - 1);
+    size_t below = (size_t)at;
+    double part = at - (double)below;
+    double next = below + 1 < count ? sorted[below + 1] : sorted[below];
+    return sorted[below] + part * (next - sorted[below]);
+}
+
+static size_t take_values(const struct map_picture *p, double *value)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < p->grid->count; i++)
+        if (map_state_of(p, i, &value[count]) == MAP_VALUE)
+            count++;
+    qsort(value, count, sizeof *value, by_size);
+    return count;
+}
+
+static void take_nominal(const struct map_picture *p, struct map_range *range)
+{
+    range->nominal_low = p->quantity == MAP_LEVEL ? 0 : INFINITY;
+    range->nominal_high = p->quantity == MAP_LEVEL ? 0 : -INFINITY;
+    for (size_t i = 0; i < p->grid->count && p->quantity == MAP_WALL; i++) {
+        const struct plyecho_place_reading *r = &p->readings[i];
+        if (!r->read || !r->nominal_m.known)
+            continue;
+        range->nominal_low = fmin(range->nominal_low, r->nominal_m.value * MM);
+        range->nominal_high = fmax(range->nominal_high, r->nominal_m.value * MM);
+    }
+    range->nominal_known = range->nominal_low <= range->nominal_high;
+}
+
+static void widen(const struct map_picture *p, double median, struct map_range *range)
+{
+    double least = p->quantity == MAP_WALL ? LEAST_SHARE * fabs(median) : LEAST_DB;
+    range->low = fmin(range->low, median - least);
+    range->high = fmax(range->high, median + least);
+    if (range->nominal_known) {
+        range->low = fmin(range->low, range->nominal_low);
+        range->high = fmax(range->high, range->nominal_high);
+    }
+    double step = plot_nice_step(fmax(range->high - range->low, 1e-6), RANGE_STEPS);
+    range->low = floor(range->low / step * (1 + 1e-12)) * step;
+    range->high = ceil(range->high / step * (1 - 1e-12)) * step;
+}
+
+struct map_range map_range(const struct map_picture *p)
+{
+    struct map_range range = {.low = 0, .high = 1};
+    double *value = memory_take(p->grid->count + 1, sizeof *value);
+    range.values = take_values(p, value);
+    take_nominal(p, &range);
+    if (range.values > 0) {
+        range.low = quantile(value, range.values, ROBUST_LOW);
+        range.high = quantile(value, range.values, ROBUST_HIGH);
+        widen(p, quantile(value, range.values, 0.5), &range);
+    }
+    for (size_t i = 0; i < range.values; i++) {
+        range.below += value[i] < range.low;
+        range.above += value[i] > range.high;
+    }
+    free(value);
+    return range;
+}

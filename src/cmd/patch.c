@@ -1,0 +1,61 @@
+#include <config.h>
+
+#include "patch.h"
+
+#include <math.h>
+
+#define DEGREES_A_PIECE 3.0 /* a chord this long lies 0.03 % inside its arc */
+
+struct patch_point patch_project(const struct patch_projection *p, double across, double along)
+{
+    if (!p->ring)
+        return (struct patch_point){across, along};
+    double share = (along - p->inner_edge) / (p->outer_edge - p->inner_edge);
+    double radius = PATCH_BORE + (1 - PATCH_BORE) * share;
+    double angle = across * M_PI / 180;
+    return (struct patch_point){p->turn * radius * sin(angle), radius * cos(angle)};
+}
+
+/* Straight pieces in which a stretch across is drawn. */
+static unsigned pieces(const struct patch_projection *p, double width)
+{
+    double count = p->ring ? ceil(fabs(width) / DEGREES_A_PIECE) : 1;
+    return count > 1 ? (unsigned)count : 1;
+}
+
+/* The corners of a patch at one place along. */
+static void write_corners(FILE *out, const struct patch_projection *p,
+                          const struct patch *patch, double along, unsigned colour)
+{
+    double width = patch->to_across - patch->from_across;
+    unsigned count = pieces(p, width);
+    for (unsigned k = 0; k <= count; k++) {
+        struct patch_point at = patch_project(p, patch->from_across + width * k / count, along);
+        fprintf(out, "%.6g %.6g %u\n", at.x, at.y, colour);
+    }
+    fputc('\n', out);
+}
+
+void patch_write(FILE *out, const struct patch_projection *p, const struct patch *patch,
+                 const unsigned *colour, size_t count)
+{
+    double piece = (patch->to_along - patch->from_along) / (double)count;
+    for (size_t i = 0; i <= count; i++)
+        write_corners(out, p, patch, patch->from_along + (double)i * piece,
+                      colour[i < count ? i : count - 1]);
+    fputc('\n', out);
+}
+
+void patch_write_line(FILE *out, const struct patch_projection *p, double from_across,
+                      double from_along, double to_across, double to_along)
+{
+    unsigned count = pieces(p, to_across - from_across);
+    for (unsigned k = 0; k <= count; k++) {
+        double share = (double)k / count;
+        struct patch_point at =
+            patch_project(p, from_across + share * (to_across - from_across),
+                          from_along + share * (to_along - from_along));
+        fprintf(out, "%.6g %.6g\n", at.x, at.y);
+    }
+    fputc('\n', out);
+}

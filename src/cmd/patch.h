@@ -1,0 +1,43 @@
+/* patch.h - patches of a part as quadrilaterals of a picture
+ *
+ * A patch is a stretch across by a stretch along. A projection says where a point of the part is drawn: flat and
+ * ring are one mechanism, only the projection differs.
+ */
+#ifndef PLYECHO_CMD_PATCH_H
+#define PLYECHO_CMD_PATCH_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdio.h>
+
+struct patch {
+    double from_across, to_across;
+    double from_along, to_along;
+};
+
+struct patch_projection {
+    bool ring;   /* else across is x and along is y */
+    double turn; /* ring: degrees across rise 1 clockwise, -1 counterclockwise, 0 at the top */
+    double inner_edge; /* ring: along at the radius PATCH_BORE, */
+    double outer_edge; /* and at 1 */
+};
+
+#define PATCH_BORE 0.3
+
+struct patch_point {
+    double x, y;
+};
+
+struct patch_point patch_project(const struct patch_projection *projection, double across,
+                                 double along);
+
+/* A patch cut along into `count` even pieces, each of its colour 0xRRGGBB, as lines "x y colour" of a data block for
+ * gnuplot's `splot ... with pm3d`, corners2color c1. */
+void patch_write(FILE *out, const struct patch_projection *projection,
+                 const struct patch *patch, const unsigned *colour, size_t count);
+
+/* A straight line of the part as a polyline of lines "x y", bent with the projection. */
+void patch_write_line(FILE *out, const struct patch_projection *projection, double from_across,
+                      double from_along, double to_across, double to_along);
+
+#endif
