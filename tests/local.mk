@@ -170,6 +170,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_plan.py \
 	tests/reference/test_probe.py \
 	tests/reference/test_scan_tube.py \
+	tests/reference/test_scan_geometry.py \
 	tests/reference/test_score_set.py \
 	tests/reference/test_simulate.py \
 	tests/reference/test_stacks.py \
@@ -180,6 +181,7 @@ TESTS += $(REFERENCE_TESTS)
 check_PROGRAMS += \
 	tests/reference/filter_probe \
 	tests/reference/fit_probe \
+	tests/reference/scan_probe \
 	tests/reference/stack_probe \
 	$(END)
 EXTRA_DIST += $(REFERENCE_TESTS) \

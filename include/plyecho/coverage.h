@@ -23,9 +23,8 @@ struct plyecho_coverage {
 };
 
 /* readings: grid->count of them. share and unseen_m need beam_m, the -6 dB width of a round beam, and on a tube the
- * diameter; unseen_m a place that was read. share counts points, 16 by 16 in a cell (right to some thousandths);
- * the distance behind unseen_m is found to a thousandth. PLYECHO_BAD_ARGUMENT for a beam not above 0,
- * PLYECHO_NO_MEMORY. */
+ * diameter; unseen_m a place that was read. share is summed up on 64 lines a cell (right to 0.002), the distance
+ * behind unseen_m is found to a thousandth. PLYECHO_BAD_ARGUMENT for a beam not above 0, PLYECHO_NO_MEMORY. */
 PLYECHO_API enum plyecho_code plyecho_coverage_take(
     const struct plyecho_grid *grid, const struct plyecho_place_reading *readings,
     struct plyecho_known beam_m, struct plyecho_coverage *coverage, struct plyecho_error *err);

@@ -3,10 +3,10 @@
  * Places of one second verdict (context.h) that are next to each other; one unread place between two of them
  * on a line parts nothing. An `inner-echo` whose depth jumps is two: a sleeve's interface and another one.
  *
- * Extents end where the echo has fallen to half (6 dB drop) of the highest within a beam's width, on straight
+ * Extents end where the echo has fallen to half (6 dB drop) of the highest within 1.5 beam widths, on straight
  * lines between places: for a flaw wider than the beam that is its edge, for a narrower one it is the beam.
  * Without a beam the highest is that of the whole indication. A kind without an echo ends half way to the next
- * place, and so does an echo beside an unread place.
+ * place; so does an echo beside an unread place, and beside one where as strong an echo is no indication.
  */
 #ifndef PLYECHO_INDICATIONS_H
 #define PLYECHO_INDICATIONS_H
@@ -21,27 +21,27 @@ struct plyecho_indication {
     enum plyecho_verdict kind; /* delamination, inner-echo, thin, attenuated or undecided */
     bool declared;             /* inner-echo: at all its places where [layers] declares one */
     size_t places;             /* how many belong to it */
-    size_t
-        worst; /* place with the strongest echo, the thinnest wall, the weakest back wall; else the first */
+    /* The place with the strongest echo, the thinnest wall, the weakest back wall; else the first. */
+    size_t worst;
 
     double from_across, to_across; /* 6 dB extent; to may be below from: through 0 */
     double across; /* its width: degrees, or m on a plate; 360 all round, then from 0 to 360 */
     double arc_m;  /* the same as an arc at the depth of its worst place; NAN: no diameter */
     double from_along_m, to_along_m;
     double along_m;
-    double arc_u_m,
-        along_u_m;   /* standard uncertainty from the spacing of the places; 0 all round */
+    double arc_u_m; /* standard uncertainty from the spacing of the places; 0 all round */
+    double along_u_m;
     bool open_ended; /* at one of its places what was scanned ends: it may go on */
-    bool
-        within_beam; /* not wider than the beam, by two standard uncertainties: may be smaller than told */
+    /* One way or the other no wider than what a flaw as wide as the beam is sized at, by two standard
+     * uncertainties: it may be smaller than told. */
+    bool within_beam;
     bool seam_like; /* narrow, and along nearly all of the rows */
 
     double least_depth_m, most_depth_m; /* NAN where the kind has none */
     double area_m2;  /* within the 6 dB extent, at its own depth; NAN: no diameter */
     double strength; /* of the worst place, signed; NAN where the kind has none */
     struct plyecho_known least_wall_m; /* thin: of the worst place */
-    struct plyecho_known
-        next_m; /* from edge to edge on the surface to the next one that is not declared */
+    struct plyecho_known next_m; /* on the surface, to the next one that is not declared */
 };
 
 /* readings: grid->count of them, judged with their neighbours. beam_m: -6 dB width of the beam, where it is

@@ -5,8 +5,10 @@
 
 #include "alloc.h"
 #include "grid_near.h"
+#include "sort.h"
 
-enum { POINTS = 16 };
+/* On each of so many lines along a cell the length that is seen is exact. */
+enum { LINES = 64 };
 
 /* A place near a cell, in m from the cell's own place: where it is, and its own cell. */
 struct spot {
@@ -22,6 +24,7 @@ struct job {
     double beam_m;
     struct spot *spots; /* [places], spots[0] is the place itself */
     size_t count;
+    double *cuts; /* [4 * places + 4]: a spot makes four at most, the cell two */
 };
 
 static double signed_apart(const struct plyecho_grid *g, double from, double to)
@@ -109,19 +112,53 @@ static double share_of_point(const struct job *job, double x, double y)
     return 1.0 / (double)cells;
 }
 
-static void count_points(const struct job *job, bool alone, double *area, double *covered)
+static size_t add_cut(const struct job *job, size_t count, double x)
+{
+    if (x > job->spots[0].from_across && x < job->spots[0].to_across)
+        job->cuts[count++] = x;
+    return count;
+}
+
+/* Where on a line through the cell anything may change, rising, its ends among them. */
+static size_t cut_line(const struct job *job, double y, bool alone)
+{
+    double radius = 0.5 * job->beam_m;
+    size_t count = 0;
+    job->cuts[count++] = job->spots[0].from_across;
+    job->cuts[count++] = job->spots[0].to_across;
+    for (size_t k = 0; k < job->count; k++) {
+        const struct spot *s = &job->spots[k];
+        double dy = fabs(y - s->along);
+        if (s->read && dy < radius) {
+            double half = sqrt((radius - dy) * (radius + dy));
+            count = add_cut(job, count, s->across - half);
+            count = add_cut(job, count, s->across + half);
+        }
+        if (!alone && y > s->from_along && y < s->to_along) {
+            count = add_cut(job, count, s->from_across);
+            count = add_cut(job, count, s->to_across);
+        }
+    }
+    pe_sort_doubles(job->cuts, count);
+    return count;
+}
+
+static void add_lines(const struct job *job, bool alone, double *area, double *covered)
 {
     const struct spot *own = &job->spots[0];
-    double dx = (own->to_across - own->from_across) / POINTS,
-           dy = (own->to_along - own->from_along) / POINTS;
-    for (int i = 0; i < POINTS; i++)
-        for (int k = 0; k < POINTS; k++) {
-            double x = own->from_across + (i + 0.5) * dx, y = own->from_along + (k + 0.5) * dy;
-            double part = (alone ? 1.0 : share_of_point(job, x, y)) * dx * dy;
+    double height = (own->to_along - own->from_along) / LINES;
+    for (int line = 0; line < LINES; line++) {
+        double y = own->from_along + (line + 0.5) * height;
+        size_t cuts = cut_line(job, y, alone);
+        for (size_t k = 1; k < cuts; k++) {
+            double middle = 0.5 * (job->cuts[k - 1] + job->cuts[k]);
+            double part = (job->cuts[k] - job->cuts[k - 1]) * height;
+            part *= alone ? 1.0 : share_of_point(job, middle, y);
             *area += part;
-            if (seen(job, x, y))
+            if (seen(job, middle, y))
                 *covered += part;
         }
+    }
 }
 
 static void add_cell(struct job *job, size_t place, double *area, double *covered)
@@ -139,7 +176,7 @@ static void add_cell(struct job *job, size_t place, double *area, double *covere
         *area += whole;
         *covered += job->beam_m > 0.0 ? whole : 0.0;
     } else {
-        count_points(job, alone, area, covered);
+        add_lines(job, alone, area, covered);
     }
 }
 
@@ -150,14 +187,16 @@ enum plyecho_code pe_coverage_area(const struct plyecho_grid *grid, const bool *
     *area_m2 = *seen_m2 = 0.0;
     struct plyecho_cell *cells = pe_alloc(grid->count, sizeof *cells);
     struct spot *spots = pe_alloc(grid->count, sizeof *spots);
-    bool got = cells != NULL && spots != NULL;
-    struct job job = {grid, cells, read, beam_m, spots, 0};
+    double *cuts = pe_alloc(grid->count + 1, 4 * sizeof *cuts);
+    bool got = cells != NULL && spots != NULL && cuts != NULL;
+    struct job job = {grid, cells, read, beam_m, spots, 0, cuts};
     for (size_t i = 0; got && i < grid->count; i++)
         cells[i] = plyecho_grid_cell(grid, i);
     for (size_t i = 0; got && i < grid->count; i++)
         add_cell(&job, i, area_m2, seen_m2);
     free(cells);
     free(spots);
+    free(cuts);
     return got ? PLYECHO_OK
                : plyecho_fail(err, PLYECHO_NO_MEMORY, "out of memory for the coverage");
 }

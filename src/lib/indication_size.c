@@ -11,6 +11,13 @@ static const double touching = 1e-9;
 
 static const double coverage_factor = 2.0;
 
+/* A flaw just as wide as a Gaussian beam is sized at 1.25 of it: the solution of erf(x) - erf(x - w) at half
+ * its highest. */
+static const double beams_alike = 1.25;
+
+/* Within so many of its -6 dB widths a Gaussian beam has come from an edge to its full echo, to 0.1 %. */
+static const double beams_near = 1.5;
+
 static const size_t *members_of(const struct pe_sized *s, size_t *count)
 {
     const size_t *start = &s->groups->start[s->group - 1];
@@ -33,20 +40,26 @@ static double strength_of(const struct pe_sized *s, size_t place)
 
 /* ---- where the strength falls to half ---- */
 
-/* The highest of the group within a beam's width of a place: a weaker part of a large flaw has edges of its own. */
+/* The highest of the group near a place, its neighbours at least: a weaker part of a large flaw has edges of its
+ * own. */
 static double highest_near(const struct pe_sized *s, size_t place)
 {
     const struct plyecho_grid *g = s->grid;
     struct plyecho_place at = {g->across[g->column[place]], g->along[g->row[place]]};
-    double m_each = plyecho_grid_arc_m(g, g->row[place], 1.0, 0.0), beam = s->beam_m.value;
-    struct pe_near near = pe_grid_near(g, at, beam / m_each, beam);
+    double m_each = plyecho_grid_arc_m(g, g->row[place], 1.0, 0.0);
+    double across = fmax(beams_near * s->beam_m.value / m_each, g->reach_across);
+    double along = fmax(beams_near * s->beam_m.value, g->reach_along);
+    struct pe_near near = pe_grid_near(g, at, across, along);
     double highest = 0.0;
     for (size_t i; (i = pe_near_next(&near)) != PLYECHO_NO_PLACE;) {
-        double across = m_each * pe_grid_apart(g, at.across, g->across[g->column[i]]);
-        if (is_member(s, i) && hypot(across, g->along[g->row[i]] - at.along) <= beam)
+        if (!is_member(s, i))
+            continue;
+        double x = pe_grid_apart(g, at.across, g->across[g->column[i]]) / across;
+        double y = (g->along[g->row[i]] - at.along) / along;
+        if (x * x + y * y <= 1.0)
             highest = fmax(highest, strength_of(s, i));
     }
-    return highest;
+    return fmax(highest, strength_of(s, place)); /* a lone line has no reach: 0 over 0 */
 }
 
 static void take_halves(const struct pe_sized *s, double *half)
@@ -251,9 +264,9 @@ void pe_indication_size(const struct pe_sized *sized, double *half, struct pe_ex
     size_across(sized, half, extents, indication);
     size_along(sized, half, extents, indication);
     /* what cannot be told from the beam by twice its uncertainty may be smaller */
-    double beam = sized->beam_m.value;
+    double most = beams_alike * sized->beam_m.value;
     indication->within_beam =
         sized->beam_m.known &&
-        (indication->arc_m - coverage_factor * indication->arc_u_m <= beam ||
-         indication->along_m - coverage_factor * indication->along_u_m <= beam);
+        (indication->arc_m - coverage_factor * indication->arc_u_m <= most ||
+         indication->along_m - coverage_factor * indication->along_u_m <= most);
 }
