@@ -30,6 +30,7 @@ tests_unit_libtest_la_SOURCES += \
 	tests/unit/read_text.h \
 	$(END)
 UNIT_TESTS = \
+	tests/unit/test_acceptance \
 	tests/unit/test_along \
 	tests/unit/test_analytic \
 	tests/unit/test_average \

@@ -1,7 +1,8 @@
 /* acceptance.h - the verdict of the part: each limit of the procedure with its reading
  *
- * After JCGM 106: a wall counts as above its limit where it is so by twice its standard uncertainty, as below where
- * it reads below; between the two nothing is decided.
+ * After JCGM 106 (guarded acceptance): a wall, a size or a distance holds its limit where it does so by twice its
+ * standard uncertainty, breaks it where it reads beyond it; between the two, and where its uncertainty is not
+ * known, nothing is decided. What no limit speaks of is never accepted in silence.
  */
 #ifndef PLYECHO_ACCEPTANCE_H
 #define PLYECHO_ACCEPTANCE_H
@@ -21,6 +22,7 @@ enum plyecho_part_verdict {
 
 PLYECHO_API const char *plyecho_part_verdict_word(enum plyecho_part_verdict verdict);
 
+/* open: neither held nor broken for sure, or not known at all. */
 enum plyecho_limit_state { PLYECHO_LIMIT_HOLDS, PLYECHO_LIMIT_BROKEN, PLYECHO_LIMIT_OPEN };
 
 PLYECHO_API const char *plyecho_limit_state_word(enum plyecho_limit_state state);
@@ -43,6 +45,11 @@ struct plyecho_acceptance {
     struct plyecho_limit limit[PLYECHO_LIMITS_MOST];
 };
 
+/* Rows come in the order of the procedure's keys, each that is stated; behind them what bars acceptance where it is
+ * there: "delamination" and "thin" (broken), "attenuated" and undeclared "inner-echo" (open) for which no limit is
+ * stated, and "undecided", "unreadable", "unread" places and "unscanned" gaps between them (open), with their
+ * count as the reading. readings: grid->count of them, judged with their neighbours (context.h). Their second
+ * verdict and second_wall_m count. */
 PLYECHO_API void plyecho_accept(const struct plyecho_procedure *procedure,
                                 const struct plyecho_grid *grid,
                                 const struct plyecho_place_reading *readings,

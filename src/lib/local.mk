@@ -58,6 +58,10 @@ plyechoinclude_HEADERS = \
 
 noinst_LTLIBRARIES += src/lib/libcore.la
 src_lib_libcore_la_SOURCES = \
+	src/lib/acceptance.c \
+	src/lib/acceptance_inside.h \
+	src/lib/acceptance_sizes.c \
+	src/lib/acceptance_wall.c \
 	src/lib/alloc.c \
 	src/lib/alloc.h \
 	src/lib/along.c \

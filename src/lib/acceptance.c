@@ -1,0 +1,237 @@
+#include <plyecho/acceptance.h>
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "acceptance_inside.h"
+
+static const char *const verdict_words[] = {
+    [PLYECHO_PART_NOT_EVALUATED] = "not evaluated",
+    [PLYECHO_PART_ACCEPTED] = "accepted",
+    [PLYECHO_PART_REJECTED] = "rejected",
+    [PLYECHO_PART_UNDECIDED] = "undecided",
+};
+
+static const char *const state_words[] = {
+    [PLYECHO_LIMIT_HOLDS] = "holds",
+    [PLYECHO_LIMIT_BROKEN] = "broken",
+    [PLYECHO_LIMIT_OPEN] = "open",
+};
+
+const char *plyecho_part_verdict_word(enum plyecho_part_verdict verdict)
+{
+    return (unsigned)verdict < sizeof verdict_words / sizeof verdict_words[0]
+               ? verdict_words[verdict]
+               : "unknown";
+}
+
+const char *plyecho_limit_state_word(enum plyecho_limit_state state)
+{
+    return (unsigned)state < sizeof state_words / sizeof state_words[0] ? state_words[state]
+                                                                        : "unknown";
+}
+
+static const struct plyecho_known unknown = {false, 0.0};
+
+/* ---- rows ---- */
+
+struct plyecho_limit *pe_accept_row(const struct pe_acceptor *j, const char *key,
+                                    struct plyecho_known limit, struct plyecho_known reading,
+                                    enum plyecho_limit_state state)
+{
+    struct plyecho_limit *row = &j->acceptance->limit[j->acceptance->count++];
+    *row = (struct plyecho_limit){key, limit, reading, state, ""};
+    return row;
+}
+
+void pe_accept_say(struct plyecho_limit *row, const char *format, ...)
+{
+    size_t used = strlen(row->words);
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(row->words + used, sizeof row->words - used, format, arguments);
+    va_end(arguments);
+}
+
+void pe_accept_say_place(struct plyecho_limit *row, const struct plyecho_grid *grid,
+                         const struct plyecho_place *place)
+{
+    if (grid->tube)
+        pe_accept_say(row, " at %g deg, %g mm", place->across, place->along * MM);
+    else
+        pe_accept_say(row, " at x %g mm, y %g mm", place->across * MM, place->along * MM);
+}
+
+int pe_accept_weight(enum plyecho_limit_state state)
+{
+    return state == PLYECHO_LIMIT_BROKEN ? 2 : state == PLYECHO_LIMIT_OPEN ? 1 : 0;
+}
+
+/* ---- what has no limit, or was not read ---- */
+
+typedef bool place_test(const struct plyecho_place_reading *r);
+
+static bool is_delamination(const struct plyecho_place_reading *r)
+{
+    return r->read && r->second == PLYECHO_DELAMINATION;
+}
+
+static bool is_thin(const struct plyecho_place_reading *r)
+{
+    return r->read && r->second == PLYECHO_THIN;
+}
+
+static bool is_attenuated(const struct plyecho_place_reading *r)
+{
+    return r->read && r->second == PLYECHO_ATTENUATED;
+}
+
+static bool is_undeclared(const struct plyecho_place_reading *r)
+{
+    return r->read && r->second == PLYECHO_INNER_ECHO && r->second_flagged;
+}
+
+static bool is_undecided(const struct plyecho_place_reading *r)
+{
+    return r->read && r->second == PLYECHO_UNDECIDED;
+}
+
+static bool is_unreadable(const struct plyecho_place_reading *r)
+{
+    return r->read && r->second == PLYECHO_UNREADABLE;
+}
+
+static bool is_unread(const struct plyecho_place_reading *r)
+{
+    return !r->read;
+}
+
+/* What bars acceptance wherever it is. */
+struct bar {
+    const char *key, *why;
+    place_test *is;
+    enum plyecho_limit_state state;
+    bool limited; /* a limit of the procedure speaks of it */
+};
+
+static void judge_bar(const struct pe_acceptor *j, const struct bar *bar)
+{
+    const struct plyecho_place_reading *first = NULL;
+    size_t count = 0;
+    for (size_t i = 0; i < j->grid->count; i++)
+        if (bar->is(&j->readings[i])) {
+            first = first == NULL ? &j->readings[i] : first;
+            count++;
+        }
+    if (count == 0 || bar->limited)
+        return;
+    const struct plyecho_known reading = {true, (double)count};
+    struct plyecho_limit *row = pe_accept_row(j, bar->key, unknown, reading, bar->state);
+    pe_accept_say(row, "%zu place%s %s, the first", count, count > 1 ? "s" : "", bar->key);
+    pe_accept_say_place(row, j->grid, &first->place);
+    pe_accept_say(row, ": %s", bar->why);
+}
+
+static void judge_bars(const struct pe_acceptor *j)
+{
+    static const char none[] = "none is allowed, since no limit is stated";
+    static const char ask[] =
+        "no limit is stated for it: the governing code or the maker must say";
+    const struct plyecho_procedure *p = j->procedure;
+    const struct bar bars[] = {
+        {"delamination", none, is_delamination, PLYECHO_LIMIT_BROKEN,
+         p->acceptance.most_delamination_m.set || p->acceptance.most_delamination_m2.set},
+        {"thin", none, is_thin, PLYECHO_LIMIT_BROKEN, p->acceptance.least_m.set},
+        {"attenuated", ask, is_attenuated, PLYECHO_LIMIT_OPEN,
+         p->acceptance.most_attenuated_m2.set},
+        {"inner-echo", ask, is_undeclared, PLYECHO_LIMIT_OPEN,
+         p->acceptance.most_inner_echo_m2.set},
+        {"undecided", "to be read again, or looked at by other means", is_undecided,
+         PLYECHO_LIMIT_OPEN, false},
+        {"unreadable", "to be coupled and read again", is_unreadable, PLYECHO_LIMIT_OPEN,
+         false},
+        {"unread", "listed, but without a trace that could be read", is_unread,
+         PLYECHO_LIMIT_OPEN, false},
+    };
+    for (size_t k = 0; k < sizeof bars / sizeof bars[0]; k++)
+        judge_bar(j, &bars[k]);
+}
+
+/* Rows too far apart to be neighbours, and places of a row without a next one: round a tube each has one. */
+static size_t count_gaps(const struct plyecho_grid *g, size_t *behind)
+{
+    size_t gaps = 0;
+    for (size_t row = g->rows; row-- > 0;) {
+        bool more = g->tube;
+        size_t last = PLYECHO_NO_PLACE;
+        for (size_t k = g->columns; k-- > 0;) {
+            size_t place = g->place[row * g->columns + k];
+            if (place == PLYECHO_NO_PLACE)
+                continue;
+            last = last == PLYECHO_NO_PLACE ? place : last;
+            if (more && plyecho_grid_step(g, place, PLYECHO_NEXT_ACROSS) == PLYECHO_NO_PLACE) {
+                *behind = place;
+                gaps++;
+            }
+            more = true;
+        }
+        if (row + 1 < g->rows && g->reach_along > 0.0 &&
+            g->along[row + 1] - g->along[row] > g->reach_along) {
+            *behind = last;
+            gaps++;
+        }
+    }
+    return gaps;
+}
+
+static void judge_gaps(const struct pe_acceptor *j)
+{
+    size_t behind = 0;
+    size_t gaps = count_gaps(j->grid, &behind);
+    if (gaps == 0)
+        return;
+    const struct plyecho_known reading = {true, (double)gaps};
+    struct plyecho_limit *row =
+        pe_accept_row(j, "unscanned", unknown, reading, PLYECHO_LIMIT_OPEN);
+    pe_accept_say(row, "%zu gap%s between the places listed, the first behind that", gaps,
+                  gaps > 1 ? "s" : "");
+    pe_accept_say_place(row, j->grid, &j->readings[behind].place);
+    pe_accept_say(row, ": what lies there was not scanned");
+}
+
+/* ---- all of it ---- */
+
+static bool has_limits(const struct plyecho_procedure *p)
+{
+    return p->acceptance.least_m.set || p->acceptance.most_spread_m.set ||
+           p->acceptance.most_delamination_m.set || p->acceptance.most_delamination_m2.set ||
+           p->acceptance.most_inner_echo_m2.set || p->acceptance.most_attenuated_m2.set ||
+           p->acceptance.least_distance_m.set || p->acceptance.least_coverage.set ||
+           p->acceptance.most_unseen_m.set;
+}
+
+void plyecho_accept(const struct plyecho_procedure *procedure, const struct plyecho_grid *grid,
+                    const struct plyecho_place_reading *readings,
+                    const struct plyecho_indication *indications, size_t count,
+                    const struct plyecho_coverage *coverage,
+                    struct plyecho_acceptance *acceptance)
+{
+    const struct pe_acceptor j = {procedure, grid,     readings,  indications,
+                                  count,     coverage, acceptance};
+    *acceptance = (struct plyecho_acceptance){.verdict = PLYECHO_PART_NOT_EVALUATED};
+    if (!has_limits(procedure))
+        return;
+    pe_accept_walls(&j);
+    pe_accept_sizes(&j);
+    pe_accept_coverage(&j);
+    judge_bars(&j);
+    judge_gaps(&j);
+    int worst = 0;
+    for (size_t k = 0; k < acceptance->count; k++)
+        if (pe_accept_weight(acceptance->limit[k].state) > worst)
+            worst = pe_accept_weight(acceptance->limit[k].state);
+    acceptance->verdict = worst == 2   ? PLYECHO_PART_REJECTED
+                          : worst == 1 ? PLYECHO_PART_UNDECIDED
+                                       : PLYECHO_PART_ACCEPTED;
+}

@@ -1,0 +1,50 @@
+/* acceptance_inside.h - what the limits of acceptance.h share
+ */
+#ifndef PLYECHO_LIB_ACCEPTANCE_INSIDE_H
+#define PLYECHO_LIB_ACCEPTANCE_INSIDE_H
+
+#include <plyecho/acceptance.h>
+
+#define MM 1e3
+#define MM2 1e6
+#define PERCENT 1e2
+
+/* Guard band in standard uncertainties: guarded acceptance of JCGM 106 (8.3.2) with the expanded uncertainty
+ * for k = 2, from memory. */
+#define PE_ACCEPT_GUARD 2.0
+
+/* What is judged, and where it goes. */
+struct pe_acceptor {
+    const struct plyecho_procedure *procedure;
+    const struct plyecho_grid *grid;
+    const struct plyecho_place_reading *readings;
+    const struct plyecho_indication *indications;
+    size_t count; /* indications */
+    const struct plyecho_coverage *coverage;
+    struct plyecho_acceptance *acceptance;
+};
+
+/* A new row, with its words to be written. */
+struct plyecho_limit *pe_accept_row(const struct pe_acceptor *j, const char *key,
+                                    struct plyecho_known limit, struct plyecho_known reading,
+                                    enum plyecho_limit_state state);
+
+/* Go on with its words. */
+void pe_accept_say(struct plyecho_limit *row, const char *format, ...) PLYECHO_PRINTF(2, 3);
+void pe_accept_say_place(struct plyecho_limit *row, const struct plyecho_grid *grid,
+                         const struct plyecho_place *place);
+
+/* Of two readings that with the higher one counts: open before held, broken before open. */
+int pe_accept_weight(enum plyecho_limit_state state);
+
+static inline struct plyecho_known pe_accept_limit(const struct plyecho_setting *s, double unit)
+{
+    return (struct plyecho_known){s->set, s->value * unit};
+}
+
+/* The rows of what is stated, in the order of the keys. */
+void pe_accept_walls(const struct pe_acceptor *j);    /* least wall, spread */
+void pe_accept_sizes(const struct pe_acceptor *j);    /* indications: sizes, distance */
+void pe_accept_coverage(const struct pe_acceptor *j); /* coverage, flaw unseen */
+
+#endif

@@ -1,0 +1,174 @@
+/* Limits on the wall, and on how much of it was seen. */
+#include <math.h>
+
+#include "acceptance_inside.h"
+
+static const struct plyecho_known unknown = {false, 0.0};
+
+/* ---- the wall ---- */
+
+/* Counts as a wall of the part. Behind a part delamination nobody vouches for it. */
+static bool has_wall(const struct plyecho_place_reading *r)
+{
+    return r->read && r->second_wall_m.known && r->second != PLYECHO_DELAMINATION &&
+           r->second != PLYECHO_UNDECIDED && r->second != PLYECHO_UNREADABLE;
+}
+
+static enum plyecho_limit_state wall_state(const struct plyecho_place_reading *r, double least)
+{
+    double above = r->second_wall_m.value - least;
+    if (above < 0.0)
+        return PLYECHO_LIMIT_BROKEN;
+    bool sure = r->second_wall_u_m.known && above >= PE_ACCEPT_GUARD * r->second_wall_u_m.value;
+    return sure ? PLYECHO_LIMIT_HOLDS : PLYECHO_LIMIT_OPEN;
+}
+
+/* The place where the limit holds least: a thicker wall that is less sure may be it. NULL: no wall. */
+static const struct plyecho_place_reading *worst_wall(const struct pe_acceptor *j, double least)
+{
+    const struct plyecho_place_reading *worst = NULL;
+    for (size_t i = 0; i < j->grid->count; i++) {
+        const struct plyecho_place_reading *r = &j->readings[i];
+        if (!has_wall(r))
+            continue;
+        int more = worst == NULL ? 1
+                                 : pe_accept_weight(wall_state(r, least)) -
+                                       pe_accept_weight(wall_state(worst, least));
+        if (more > 0 || (more == 0 && r->second_wall_m.value < worst->second_wall_m.value))
+            worst = r;
+    }
+    return worst;
+}
+
+static void judge_least_wall(const struct pe_acceptor *j)
+{
+    const struct plyecho_setting *setting = &j->procedure->acceptance.least_m;
+    if (!setting->set)
+        return;
+    struct plyecho_known limit = pe_accept_limit(setting, MM);
+    const struct plyecho_place_reading *r = worst_wall(j, setting->value);
+    if (r == NULL) {
+        pe_accept_say(pe_accept_row(j, "least_mm", limit, unknown, PLYECHO_LIMIT_OPEN),
+                      "no wall was read");
+        return;
+    }
+    enum plyecho_limit_state state = wall_state(r, setting->value);
+    const struct plyecho_known reading = {true, r->second_wall_m.value * MM};
+    struct plyecho_limit *row = pe_accept_row(j, "least_mm", limit, reading, state);
+    pe_accept_say(row, "least wall %.4g mm ", reading.value);
+    if (r->second_wall_u_m.known)
+        pe_accept_say(row, "(u %.2g mm)", r->second_wall_u_m.value * MM);
+    else
+        pe_accept_say(row, "(u not known)");
+    pe_accept_say_place(row, j->grid, &r->place);
+    pe_accept_say(row,
+                  state == PLYECHO_LIMIT_BROKEN  ? ": below %g mm"
+                  : state == PLYECHO_LIMIT_HOLDS ? ": above %g mm by 2 u or more"
+                  : r->second_wall_u_m.known     ? ": not above %g mm by 2 u"
+                                             : ": nothing tells how surely it is above %g mm",
+                  limit.value);
+}
+
+/* Where each wall has a nominal of its own, of what they are off it. */
+static struct plyecho_known spread_of(const struct pe_acceptor *j, size_t *count)
+{
+    double mean = 0.0, squares = 0.0;
+    bool nominal = true;
+    for (size_t i = 0; i < j->grid->count; i++)
+        nominal = nominal && (!has_wall(&j->readings[i]) || j->readings[i].nominal_m.known);
+    *count = 0;
+    for (size_t i = 0; i < j->grid->count; i++) { /* Welford's recurrence */
+        const struct plyecho_place_reading *r = &j->readings[i];
+        if (!has_wall(r))
+            continue;
+        double off = r->second_wall_m.value - (nominal ? r->nominal_m.value : 0.0);
+        double step = off - mean;
+        mean += step / (double)++*count;
+        squares += step * (off - mean);
+    }
+    if (*count < 2)
+        return unknown;
+    return (struct plyecho_known){true, sqrt(squares / (double)(*count - 1))};
+}
+
+/* A standard deviation of n normal values has the standard deviation s / sqrt(2 (n - 1)) itself (JCGM 100,
+ * E.4.3). */
+static void judge_spread(const struct pe_acceptor *j)
+{
+    const struct plyecho_setting *setting = &j->procedure->acceptance.most_spread_m;
+    size_t count;
+    if (!setting->set)
+        return;
+    struct plyecho_known spread = spread_of(j, &count), limit = pe_accept_limit(setting, MM);
+    if (!spread.known) {
+        pe_accept_say(pe_accept_row(j, "most_spread_mm", limit, unknown, PLYECHO_LIMIT_OPEN),
+                      "fewer than two walls were read");
+        return;
+    }
+    double u = spread.value / sqrt(2.0 * (double)(count - 1));
+    enum plyecho_limit_state state = spread.value > setting->value ? PLYECHO_LIMIT_BROKEN
+                                     : spread.value + PE_ACCEPT_GUARD * u > setting->value
+                                         ? PLYECHO_LIMIT_OPEN
+                                         : PLYECHO_LIMIT_HOLDS;
+    spread.value *= MM;
+    pe_accept_say(pe_accept_row(j, "most_spread_mm", limit, spread, state),
+                  "standard deviation of %zu walls %.3g mm (u %.2g mm): %s %g mm%s", count,
+                  spread.value, u * MM, state == PLYECHO_LIMIT_BROKEN ? "above" : "not above",
+                  limit.value, state == PLYECHO_LIMIT_OPEN ? ", but not by 2 u" : "");
+}
+
+void pe_accept_walls(const struct pe_acceptor *j)
+{
+    judge_least_wall(j);
+    judge_spread(j);
+}
+
+/* ---- coverage ---- */
+
+static void judge_coverage(const struct pe_acceptor *j)
+{
+    const struct plyecho_setting *setting = &j->procedure->acceptance.least_coverage;
+    struct plyecho_known limit = pe_accept_limit(setting, PERCENT), share = j->coverage->share;
+    if (!setting->set)
+        return;
+    share.value *= PERCENT;
+    enum plyecho_limit_state state = !share.known                ? PLYECHO_LIMIT_OPEN
+                                     : share.value < limit.value ? PLYECHO_LIMIT_BROKEN
+                                                                 : PLYECHO_LIMIT_HOLDS;
+    struct plyecho_limit *row = pe_accept_row(j, "least_coverage_percent", limit, share, state);
+    if (!share.known)
+        pe_accept_say(
+            row, "coverage is not known: that takes the beam's width and a tube's diameter");
+    else
+        pe_accept_say(row, "the beam was on %.4g %% of the surface: %s %g %%", share.value,
+                      state == PLYECHO_LIMIT_BROKEN ? "below" : "not below", limit.value);
+}
+
+static void judge_unseen(const struct pe_acceptor *j)
+{
+    const struct plyecho_setting *setting = &j->procedure->acceptance.most_unseen_m;
+    struct plyecho_known limit = pe_accept_limit(setting, MM), unseen = j->coverage->unseen_m;
+    if (!setting->set)
+        return;
+    unseen.value *= MM;
+    enum plyecho_limit_state state = !unseen.known                ? PLYECHO_LIMIT_OPEN
+                                     : unseen.value > limit.value ? PLYECHO_LIMIT_BROKEN
+                                                                  : PLYECHO_LIMIT_HOLDS;
+    struct plyecho_limit *row = pe_accept_row(j, "most_unseen_mm", limit, unseen, state);
+    if (!unseen.known) {
+        pe_accept_say(
+            row, "what could lie unseen is not known: that takes the beam's width and a tube's "
+                 "diameter");
+        return;
+    }
+    pe_accept_say(row, "a flaw of %.3g mm could lie unseen", unseen.value);
+    pe_accept_say_place(row, j->grid, &j->coverage->unseen_at);
+    pe_accept_say(row, ": %s %g mm", state == PLYECHO_LIMIT_BROKEN ? "above" : "not above",
+                  limit.value);
+}
+
+void pe_accept_coverage(const struct pe_acceptor *j)
+{
+    judge_coverage(j);
+    judge_unseen(j);
+}
