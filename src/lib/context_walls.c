@@ -17,10 +17,11 @@
  * what laying-up does. */
 static const double short_share = 0.25, short_m = 0.3e-3, short_u = 6.0;
 
-/* Largest step over the shortfall: above the first it falls at once, up to the second in steps. Between them the
- * places are too far apart to tell: our choice; a slope needs two places on it to halve the step, four to
- * quarter it. */
-static const double falls_at_once = 0.5, falls_in_steps = 0.25;
+/* Largest step over the shortfall: above the first it falls at once, up to the second in steps; between them the
+ * places are too far apart to tell. A slope needs two places on it to halve the step, three to bring it to 0.4 or
+ * less, if they are not quite even, four to quarter it. What passed by itself needs the third to go on passing: our
+ * choice. */
+static const double falls_at_once = 0.5, falls_in_steps = 0.4, falls_gently = 0.25;
 
 /* What takes up more than this share of the part is no hole in the wall around: our choice. */
 static const double most_share = 1.0 / 3.0;
@@ -286,7 +287,7 @@ static void judge(const struct walls *w, size_t place)
     double share = e->step_m / fmax(e->shortfall_m, w->middle_m[group]);
     if (isinf(share)) /* no wall is seen next to it: its edge may tell (context_levels.c) */
         return;
-    if (share <= falls_in_steps)
+    if (share <= (r->flagged ? falls_in_steps : falls_gently))
         set_thin(w, r, e);
     else if (share <= falls_at_once)
         set_short(r, e->shortfall_m > short_share * (e->shortfall_m + e->level * e->scale));

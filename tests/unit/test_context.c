@@ -121,6 +121,23 @@ static void a_thin_wall_is_reached_step_by_step(void **state)
     made_scan_free(&s);
 }
 
+/* Worn at one spot: three places of each way lead down to it, unevenly. */
+static void a_worn_spot_is_thin(void **state)
+{
+    (void)state;
+    static const double walls_mm[] = {3.11, 3.04, 2.93, 2.757, 2.94, 3.05, 3.12};
+    struct made_scan s;
+    made_scan_new(&s, 24, 1);
+    made_scan_nominal(&s);
+    for (size_t k = 0; k < 7; k++)
+        made_wall(&s.reading[5 + k], walls_mm[k] * mm);
+    made_lone(&s.reading[8], 2.757 * mm);
+    made_scan_judge(&s);
+    expect(&s.reading[8], PLYECHO_THIN, true, PLYECHO_CONTEXT_THIN);
+    assert_float_equal(s.reading[8].second_wall_m.value, 2.757 * mm, 1e-12);
+    made_scan_free(&s);
+}
+
 /* Without a nominal only the limit says that a wall is thin; above it the reading stays what it was. */
 static void the_limit_tells_thin_where_no_nominal_does(void **state)
 {
@@ -495,6 +512,7 @@ int main(void)
         cmocka_unit_test(a_shadow_is_told_by_the_wall_around),
         cmocka_unit_test(a_shadow_may_go_all_round),
         cmocka_unit_test(a_thin_wall_is_reached_step_by_step),
+        cmocka_unit_test(a_worn_spot_is_thin),
         cmocka_unit_test(the_limit_tells_thin_where_no_nominal_does),
         cmocka_unit_test(a_gentle_change_of_a_sound_wall_stays_sound),
         cmocka_unit_test(a_shadow_within_a_thin_wall_is_one),
