@@ -286,6 +286,82 @@ static void words_of_caution(void **state)
     tube_end(t);
 }
 
+/* Whichever of the two comes first in the list. */
+static void a_declared_interface_is_not_the_next_one(void **state)
+{
+    (void)state;
+    struct tube *t = sound_tube();
+    put(t, 12, 1, PLYECHO_DELAMINATION, -1.0, 1.0 * mm);
+    put(t, 4, 5, PLYECHO_INNER_ECHO, 0.1, 1.0 * mm);
+    t->readings[5 * COLUMNS + 4].second_flagged = false;
+    find(t, beam);
+    assert_int_equal(t->count, 2);
+    assert_false(t->list[0].next_m.known);
+    assert_true(t->list[1].declared && t->list[1].next_m.known);
+    /* back by 7 columns is nearer than on by 15 */
+    double across = 7.0 * angle * degree * radius_m;
+    assert_float_equal(t->list[1].next_m.value, hypot(across, 3.0 * pitch_m), 1e-9);
+    tube_end(t);
+}
+
+/* Two places a ring: what was not read lies between the other one and itself. */
+static void a_place_alone_is_not_all_round(void **state)
+{
+    (void)state;
+    const struct plyecho_place places[] = {{0.0, 0.0}, {180.0, 0.0}};
+    const struct plyecho_part part = {true, {true, 30 * mm}, NULL};
+    struct plyecho_place_reading readings[2] = {{.place = places[0], .read = true}};
+    readings[0].second = PLYECHO_ATTENUATED;
+    struct plyecho_grid *grid;
+    struct plyecho_indication *list;
+    size_t count;
+    assert_int_equal(plyecho_grid_new(&grid, places, 2, &part, NULL), PLYECHO_OK);
+    assert_true(grid->closed);
+    assert_int_equal(plyecho_indications_find(grid, readings, beam, &list, &count, NULL, NULL),
+                     PLYECHO_OK);
+    assert_int_equal(count, 1);
+    assert_float_equal(list[0].across, 180.0, 1e-9);
+    assert_float_equal(list[0].from_across, 270.0, 1e-9);
+    free(list);
+    plyecho_grid_free(grid);
+}
+
+/* The row that reaches furthest through 0 is not the one that begins there. */
+static void the_furthest_row_ends_it(void **state)
+{
+    (void)state;
+    enum { RING = 24, ALL = 2 * RING + 1 };
+    const struct plyecho_part part = {true, {true, 30 * mm}, NULL};
+    struct plyecho_place places[ALL];
+    struct plyecho_place_reading readings[ALL];
+    memset(readings, 0, sizeof readings);
+    for (size_t i = 0; i < ALL; i++) {
+        places[i] = (struct plyecho_place){10.0 + 15.0 * (double)(i % RING),
+                                           pitch_m * (double)(i / RING)};
+        if (i == ALL - 1) /* one more in the second ring */
+            places[i] = (struct plyecho_place){2.0, pitch_m};
+        readings[i].read = true;
+    }
+    const size_t members[] = {RING - 1, 2 * RING - 1, ALL - 1}; /* at 355, 355 and 2 degrees */
+    for (size_t k = 0; k < 3; k++) {
+        readings[members[k]].second = PLYECHO_DELAMINATION;
+        readings[members[k]].second_strength = -1.0;
+    }
+    readings[0].highest_inner = (struct plyecho_known){true, 0.49};
+    struct plyecho_grid *grid;
+    struct plyecho_indication *list;
+    size_t count;
+    assert_int_equal(plyecho_grid_new(&grid, places, ALL, &part, NULL), PLYECHO_OK);
+    assert_int_equal(
+        plyecho_indications_find(grid, readings, no_beam, &list, &count, NULL, NULL),
+        PLYECHO_OK);
+    assert_int_equal(count, 1);
+    assert_float_equal(list[0].from_across, 347.5, 1e-9);
+    assert_float_equal(list[0].to_across, 355.0 + 15.0 * 0.5 / 0.51 - 360.0, 1e-5);
+    free(list);
+    plyecho_grid_free(grid);
+}
+
 static void without_a_diameter_there_are_no_arcs(void **state)
 {
     (void)state;
@@ -341,6 +417,9 @@ int main(void)
         cmocka_unit_test(only_an_interface_is_parted_by_depth),
         cmocka_unit_test(a_weaker_part_of_a_large_one_counts),
         cmocka_unit_test(words_of_caution),
+        cmocka_unit_test(a_declared_interface_is_not_the_next_one),
+        cmocka_unit_test(a_place_alone_is_not_all_round),
+        cmocka_unit_test(the_furthest_row_ends_it),
         cmocka_unit_test(without_a_diameter_there_are_no_arcs),
         cmocka_unit_test(every_allocation_may_fail),
     };
