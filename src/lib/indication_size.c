@@ -142,7 +142,7 @@ static struct pe_extent extent_of(const struct pe_sized *s, const double *half, 
                                   enum plyecho_direction before)
 {
     struct beyond up = beyond(s, half, place, next), down = beyond(s, half, place, before);
-    /* rectangular over the spacing, JCGM 100 4.3.7 */
+    /* rectangular over the spacing, JCGM 100 4.3.7, from memory */
     return (struct pe_extent){at - down.reach, at + up.reach, down.spacing / sqrt(12.0),
                               up.spacing / sqrt(12.0)};
 }

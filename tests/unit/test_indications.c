@@ -112,7 +112,7 @@ static void an_indication_through_zero_is_one(void **state)
     assert_float_equal(d->arc_m, d->across * degree * (radius_m - 1.4 * mm), 1e-12);
     assert_float_equal(d->from_along_m, 12.5 * mm, 1e-12);
     assert_float_equal(d->to_along_m, 22.25 * mm, 1e-12);
-    /* two ends, each anywhere in a spacing: pitch / sqrt(12) each, JCGM 100 4.3.7 */
+    /* two ends, each anywhere in a spacing: pitch / sqrt(12) each, JCGM 100 4.3.7, from memory */
     assert_float_equal(d->along_u_m, pitch_m / sqrt(6.0), 1e-12);
     assert_float_equal(d->arc_u_m, angle * degree * (radius_m - 1.4 * mm) / sqrt(6.0), 1e-12);
     double row = angle * degree * 5.0 * mm; /* of area, per m of radius */
