@@ -151,29 +151,77 @@ static enum pe_nominal weigh(const struct plyecho_wall_options *o, double pulse_
     return log_odds > sure ? PE_NOMINAL_BEYOND : PE_NOMINAL_UNSURE;
 }
 
+/* ---- other walls ---- */
+
+/* What a trace comes to with one wall expected, or none. */
+struct look {
+    struct plyecho_assess_options options;
+    struct pe_evidence evidence;
+    struct pe_conclusion conclusion;
+};
+
+static void look(const struct plyecho_conditioned *t, const struct plyecho_trace *raw,
+                 double look_s, struct look *l)
+{
+    pe_evidence_take(t, raw, &l->options, &l->evidence);
+    pe_stacks_conclude(l->options.stacks, t, &l->options, &l->evidence, look_s, &l->conclusion);
+}
+
+/* Without a nominal the highest echo is taken for the back wall's; a bonded layer under the wall may send a higher one
+ * ahead of it, and what comes behind both may be higher still. Each of the echoes beyond the nominal that may
+ * be a back wall is tried: the one that explains the trace best is kept where it leaves nothing open. */
+static void look_beyond(const struct plyecho_conditioned *t, const struct plyecho_trace *raw,
+                        const struct plyecho_wall_options *o, const struct pe_evidence *e,
+                        double look_s, struct look *best)
+{
+    static const double farthest = 2.0, least_share = 0.25;
+    double most_s = 2.0 * (o->nominal_m.value + o->tolerance_m) / o->velocity_m_s;
+    double highest = 0.0;
+    struct look tried = *best;
+    for (int k = e->picks.front + 1; k < e->picks.count; k++)
+        highest = fmax(highest, e->picks.echoes[k].amplitude);
+    for (int k = e->picks.front + 1; k < e->picks.count; k++) {
+        double delay = e->picks.echoes[k].time_s - e->front_s;
+        if (delay < most_s || delay > farthest * most_s ||
+            e->picks.echoes[k].amplitude < least_share * highest)
+            continue;
+        tried.options.wall.nominal_m =
+            (struct plyecho_known){true, 0.5 * o->velocity_m_s * delay};
+        tried.options.wall.tolerance_m = 0.5 * o->velocity_m_s * t->pulse_s;
+        look(t, raw, look_s, &tried);
+        bool better = tried.conclusion.told && !tried.conclusion.dry &&
+                      tried.conclusion.misfit < explains_all &&
+                      (!best->conclusion.told || best->conclusion.dry ||
+                       tried.conclusion.misfit < best->conclusion.misfit);
+        if (better)
+            *best = tried;
+    }
+}
+
 enum pe_nominal pe_nominal_look(const struct plyecho_conditioned *t,
                                 const struct plyecho_trace *raw,
                                 struct plyecho_assess_options *o, struct pe_evidence *e,
                                 struct pe_conclusion *c, double *other_wall_s)
 {
-    struct plyecho_assess_options free_of_it = *o;
-    struct pe_evidence other;
-    struct pe_conclusion found;
+    struct look other = {.options = *o};
     pe_evidence_take(t, raw, o, e);
     pe_stacks_conclude(o->stacks, t, o, e, 0.0, c);
     if (!may_mislead(o, e, c))
         return PE_NOMINAL_HOLDS;
-    free_of_it.wall.nominal_m.known = false;
-    pe_evidence_take(t, raw, &free_of_it, &other);
+    other.options.wall.nominal_m.known = false;
     double look_s = e->picks.beyond_nominal ? 0.0 : c->looked_s;
-    pe_stacks_conclude(o->stacks, t, &free_of_it, &other, look_s, &found);
-    enum pe_nominal nominal = weigh(&o->wall, t->pulse_s, e, c, &other, &found);
-    *other_wall_s = found.told ? found.fit.stack.number[PE_TRANSIT] : 0.0;
+    look(t, raw, look_s, &other);
+    if (leaves_something(c) && leaves_something(&other.conclusion))
+        look_beyond(t, raw, &o->wall, e, look_s, &other);
+    const struct pe_conclusion *found = &other.conclusion;
+    enum pe_nominal nominal = weigh(&o->wall, t->pulse_s, e, c, &other.evidence, found);
+    *other_wall_s = found->told ? found->fit.stack.number[PE_TRANSIT] : 0.0;
     if (nominal == PE_NOMINAL_HOLDS || nominal == PE_NOMINAL_UNSURE)
         return nominal;
-    *o = free_of_it;
-    *e = other;
-    *c = found;
+    other.options.wall.nominal_m.known = false;
+    *o = other.options;
+    *e = other.evidence;
+    *c = other.conclusion;
     e->lone = nominal == PE_NOMINAL_SHORT;
     return nominal;
 }
