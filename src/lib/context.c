@@ -9,6 +9,8 @@ static const char *const words[PLYECHO_CONTEXT_COUNT] = {
     [PLYECHO_CONTEXT_EDGE] = "edge",
     [PLYECHO_CONTEXT_LAMINATE] = "laminate",
     [PLYECHO_CONTEXT_WEAK] = "weak",
+    [PLYECHO_CONTEXT_STEP] = "step",
+    [PLYECHO_CONTEXT_AROUND] = "around",
     [PLYECHO_CONTEXT_SHORT] = "short",
     [PLYECHO_CONTEXT_ALONE] = "alone",
 };
@@ -61,8 +63,10 @@ enum plyecho_code plyecho_context_judge(const struct plyecho_grid *grid,
         begin(&readings[i]);
     /* walls first: a shadow that passes as sound must not tell what is sound, and has edges */
     enum plyecho_code code = pe_context_walls(&n, err);
-    if (code == PLYECHO_OK)
+    if (code == PLYECHO_OK) { /* what a layer's end explains is no edge of a delamination */
+        pe_context_layers(&n);
         code = pe_context_levels(&n, err);
+    }
     *sound = n.sound;
     return code;
 }

@@ -20,6 +20,9 @@ bool pe_record_holds(const struct plyecho_place_reading *reading);
 /* Places whose wall is short of the wall around: shadow, thin wall, or either (context_walls.c). */
 enum plyecho_code pe_context_walls(struct pe_neighbourhood *n, struct plyecho_error *err);
 
+/* A bonded layer that the neighbours show, or that ends next to a place (context_layers.c). */
+void pe_context_layers(struct pe_neighbourhood *n);
+
 /* Sound places' levels, and what they say of the others (context_levels.c). */
 enum plyecho_code pe_context_levels(struct pe_neighbourhood *n, struct plyecho_error *err);
 

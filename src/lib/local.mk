@@ -87,6 +87,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/coverage_unseen.c \
 	src/lib/context.c \
 	src/lib/context_inside.h \
+	src/lib/context_layers.c \
 	src/lib/context_levels.c \
 	src/lib/context_walls.c \
 	src/lib/csv_axis.c \

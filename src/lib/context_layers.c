@@ -1,0 +1,155 @@
+/* Where a bonded layer runs under the part, or ends: what its neighbours say of a place. */
+#include <math.h>
+
+#include <gsl/gsl_sort.h>
+#include <gsl/gsl_statistics.h>
+
+#include "context_inside.h"
+
+/* An interface's echo comes from either face of its glue, so the depths that are told differ by that line's
+ * thickness: our choice. A wall is that of its neighbours within this. */
+static const double same_interface_m = 0.25e-3, same_wall_m = 0.15e-3;
+
+/* Where a layer ends the part of the beam beside it meets a full reflector: at most half of it, or the place would
+ * lie beside the layer itself. */
+static const double most_step = 0.5;
+
+/* An echo so much stronger (3 dB) than the neighbours' is not theirs: our choice. */
+static const double stronger = 1.41;
+
+/* The share of a place's neighbours that have to agree, and how many at least: our choice. */
+static const double agree = 0.6;
+enum { LEAST_AGREE = 3 };
+
+/* What the neighbours of a place show. */
+struct around {
+    size_t read;                      /* neighbours that were read */
+    size_t interfaces;                /* of them with an interface inside, and a wall behind */
+    bool flagged;                     /* one of those is flagged */
+    double depth_m, strength, wall_m; /* medians over them */
+    bool ends_here; /* one has no interface, but its wall where this place has its echo */
+};
+
+static bool shows_interface(const struct plyecho_place_reading *r)
+{
+    return r->read && r->verdict == PLYECHO_INNER_ECHO && r->has_indication &&
+           r->second_wall_m.known;
+}
+
+static bool ends_at(const struct plyecho_place_reading *r, double depth_m)
+{
+    return r->read && r->second == PLYECHO_NO_INDICATION && r->second_wall_m.known &&
+           fabs(r->second_wall_m.value - depth_m) < same_wall_m;
+}
+
+static double middle(double *numbers, size_t count)
+{
+    gsl_sort(numbers, 1, count);
+    return gsl_stats_median_from_sorted_data(numbers, 1, count);
+}
+
+static struct around look_around(const struct pe_neighbourhood *n, size_t place)
+{
+    double depth[PLYECHO_NEIGHBOURS], strength[PLYECHO_NEIGHBOURS], wall[PLYECHO_NEIGHBOURS];
+    const struct plyecho_place_reading *here = &n->readings[place];
+    struct around a = {.read = 0};
+    size_t near[PLYECHO_NEIGHBOURS];
+    size_t count = plyecho_grid_neighbours(n->grid, place, near);
+    for (size_t k = 0; k < count; k++) {
+        const struct plyecho_place_reading *r = &n->readings[near[k]];
+        a.read += r->read && r->verdict != PLYECHO_UNREADABLE;
+        a.ends_here |= here->has_indication && ends_at(r, here->depth_m);
+        if (!shows_interface(r))
+            continue;
+        a.flagged |= r->flagged;
+        depth[a.interfaces] = r->depth_m;
+        strength[a.interfaces] = fabs(r->strength);
+        wall[a.interfaces++] = r->second_wall_m.value;
+    }
+    if (a.interfaces > 0) {
+        a.depth_m = middle(depth, a.interfaces);
+        a.strength = middle(strength, a.interfaces);
+        a.wall_m = middle(wall, a.interfaces);
+    }
+    return a;
+}
+
+static bool most_agree(const struct around *a)
+{
+    return a->interfaces >= LEAST_AGREE && (double)a->interfaces >= agree * (double)a->read;
+}
+
+static void set(struct plyecho_place_reading *r, bool flagged, enum plyecho_context context,
+                double depth_m, double strength)
+{
+    r->second = PLYECHO_INNER_ECHO;
+    r->second_flagged = flagged;
+    r->context = context;
+    r->second_depth_m = depth_m;
+    r->second_strength = strength;
+}
+
+/* On one side the wall ends at this depth, on the other an interface lies there: the beam is on both. */
+static bool judge_step(struct plyecho_place_reading *r, const struct around *a)
+{
+    bool partial = r->verdict == PLYECHO_DELAMINATION || r->verdict == PLYECHO_INNER_ECHO;
+    bool at_interface = a->interfaces > 0 && fabs(a->depth_m - r->depth_m) < same_interface_m;
+    if (!partial || !r->has_indication || !a->ends_here || !at_interface ||
+        fabs(r->strength) > most_step)
+        return false;
+    set(r, a->flagged, PLYECHO_CONTEXT_STEP, r->depth_m, r->strength);
+    return true;
+}
+
+/* What was taken for a gap lies where the neighbours have their wall: it is that, and what was taken for the wall
+ * comes behind it. */
+static bool judge_wall_as_gap(struct plyecho_place_reading *r, const struct around *a)
+{
+    if (r->verdict != PLYECHO_DELAMINATION || !r->has_indication || !most_agree(a) ||
+        fabs(a->wall_m - r->depth_m) > same_wall_m)
+        return false;
+    r->second_wall_m = (struct plyecho_known){true, r->depth_m};
+    r->second_wall_u_m = r->depth_u_m;
+    set(r, true, PLYECHO_CONTEXT_AROUND, a->depth_m, a->strength);
+    return true;
+}
+
+/* The wall is the neighbours', and nothing inside is stronger than their interface. It stays flagged: it was not
+ * told by itself. */
+static bool judge_undecided(struct plyecho_place_reading *r, const struct around *a)
+{
+    const struct plyecho_known *wall = r->wall_seen ? &r->second_wall_m : &r->lone_m;
+    if (r->verdict != PLYECHO_UNDECIDED || !most_agree(a) || !wall->known ||
+        fabs(wall->value - a->wall_m) > same_wall_m ||
+        (r->highest_inner.known && r->highest_inner.value > stronger * a->strength))
+        return false;
+    r->second_wall_m = *wall;
+    r->second_wall_u_m = r->wall_seen ? r->wall_u_m : r->lone_u_m;
+    set(r, true, PLYECHO_CONTEXT_AROUND, a->depth_m, a->strength);
+    return true;
+}
+
+/* Told as other than declared by its shape, which the two faces of a glue line blur; but as the neighbours' that are
+ * as declared, by depth and strength. */
+static bool judge_declared(struct plyecho_place_reading *r, const struct around *a)
+{
+    if (r->verdict != PLYECHO_INNER_ECHO || !r->flagged || a->flagged || !most_agree(a) ||
+        !r->wall_seen || fabs(r->wall_m - a->wall_m) > same_wall_m ||
+        fabs(r->depth_m - a->depth_m) > same_interface_m ||
+        fabs(r->strength) > stronger * a->strength)
+        return false;
+    set(r, false, PLYECHO_CONTEXT_AROUND, r->depth_m, r->strength);
+    return true;
+}
+
+void pe_context_layers(struct pe_neighbourhood *n)
+{
+    for (size_t i = 0; i < n->grid->count; i++) {
+        struct plyecho_place_reading *r = &n->readings[i];
+        if (!r->read || r->context != PLYECHO_CONTEXT_NONE)
+            continue;
+        struct around a = look_around(n, i);
+        if (!judge_step(r, &a) && !judge_wall_as_gap(r, &a) && !judge_undecided(r, &a))
+            judge_declared(r, &a);
+    }
+}
