@@ -40,6 +40,14 @@ bool pe_record_holds(const struct plyecho_place_reading *reading)
     }
 }
 
+/* What a faulty record leaves undecided is nothing of the part: it is to be read again. */
+static void end(struct plyecho_place_reading *r)
+{
+    if (r->read && r->second == PLYECHO_UNDECIDED && !pe_record_holds(r) &&
+        r->context == PLYECHO_CONTEXT_NONE)
+        r->second = PLYECHO_UNREADABLE;
+}
+
 /* Until a neighbour says otherwise the raw verdict stands. */
 static void begin(struct plyecho_place_reading *r)
 {
@@ -67,6 +75,8 @@ enum plyecho_code plyecho_context_judge(const struct plyecho_grid *grid,
         pe_context_layers(&n);
         code = pe_context_levels(&n, err);
     }
+    for (size_t i = 0; i < grid->count; i++)
+        end(&readings[i]);
     *sound = n.sound;
     return code;
 }

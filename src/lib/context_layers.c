@@ -39,7 +39,7 @@ static bool shows_interface(const struct plyecho_place_reading *r)
 static bool ends_at(const struct plyecho_place_reading *r, double depth_m)
 {
     return r->read && r->second == PLYECHO_NO_INDICATION && r->second_wall_m.known &&
-           fabs(r->second_wall_m.value - depth_m) < same_wall_m;
+           fabs(r->second_wall_m.value - depth_m) < same_interface_m;
 }
 
 static double middle(double *numbers, size_t count)
@@ -51,14 +51,12 @@ static double middle(double *numbers, size_t count)
 static struct around look_around(const struct pe_neighbourhood *n, size_t place)
 {
     double depth[PLYECHO_NEIGHBOURS], strength[PLYECHO_NEIGHBOURS], wall[PLYECHO_NEIGHBOURS];
-    const struct plyecho_place_reading *here = &n->readings[place];
     struct around a = {.read = 0};
     size_t near[PLYECHO_NEIGHBOURS];
     size_t count = plyecho_grid_neighbours(n->grid, place, near);
     for (size_t k = 0; k < count; k++) {
         const struct plyecho_place_reading *r = &n->readings[near[k]];
         a.read += r->read && r->verdict != PLYECHO_UNREADABLE;
-        a.ends_here |= here->has_indication && ends_at(r, here->depth_m);
         if (!shows_interface(r))
             continue;
         a.flagged |= r->flagged;
@@ -66,11 +64,13 @@ static struct around look_around(const struct pe_neighbourhood *n, size_t place)
         strength[a.interfaces] = fabs(r->strength);
         wall[a.interfaces++] = r->second_wall_m.value;
     }
-    if (a.interfaces > 0) {
-        a.depth_m = middle(depth, a.interfaces);
-        a.strength = middle(strength, a.interfaces);
-        a.wall_m = middle(wall, a.interfaces);
-    }
+    if (a.interfaces == 0)
+        return a;
+    a.depth_m = middle(depth, a.interfaces);
+    a.strength = middle(strength, a.interfaces);
+    a.wall_m = middle(wall, a.interfaces);
+    for (size_t k = 0; k < count; k++)
+        a.ends_here |= ends_at(&n->readings[near[k]], a.depth_m);
     return a;
 }
 
@@ -89,15 +89,20 @@ static void set(struct plyecho_place_reading *r, bool flagged, enum plyecho_cont
     r->second_strength = strength;
 }
 
-/* On one side the wall ends at this depth, on the other an interface lies there: the beam is on both. */
+/* On one side the wall ends where on the other an interface lies: the beam is on both. What is told elsewhere in such
+ * a mixture of two walls counts only where it is told clearly. */
 static bool judge_step(struct plyecho_place_reading *r, const struct around *a)
 {
-    bool partial = r->verdict == PLYECHO_DELAMINATION || r->verdict == PLYECHO_INNER_ECHO;
-    bool at_interface = a->interfaces > 0 && fabs(a->depth_m - r->depth_m) < same_interface_m;
-    if (!partial || !r->has_indication || !a->ends_here || !at_interface ||
-        fabs(r->strength) > most_step)
+    static const double clear_odds = 10.0;
+    bool inside = (r->verdict == PLYECHO_DELAMINATION || r->verdict == PLYECHO_INNER_ECHO) &&
+                  r->has_indication;
+    if (!inside || !a->ends_here || fabs(r->strength) > most_step)
         return false;
-    set(r, a->flagged, PLYECHO_CONTEXT_STEP, r->depth_m, r->strength);
+    bool at_interface = fabs(a->depth_m - r->depth_m) < same_interface_m;
+    if (!at_interface && r->evidence_ratio >= clear_odds)
+        return false;
+    set(r, !at_interface || a->flagged, PLYECHO_CONTEXT_STEP,
+        at_interface ? r->depth_m : a->depth_m, r->strength);
     return true;
 }
 

@@ -252,25 +252,16 @@ static bool runs_on(const struct pe_neighbourhood *n, size_t place)
     return same >= 3 || (same > 0 && same == others); /* on a lone ring there are two */
 }
 
-static bool beside_delamination(const struct pe_neighbourhood *n, size_t place)
-{
-    size_t near[PLYECHO_NEIGHBOURS];
-    size_t count = plyecho_grid_neighbours(n->grid, place, near);
-    for (size_t k = 0; k < count; k++)
-        if (n->readings[near[k]].second == PLYECHO_DELAMINATION)
-            return true;
-    return false;
-}
-
 static void judge_laminate(const struct pe_neighbourhood *n, size_t place)
 {
     struct plyecho_place_reading *r = &n->readings[place];
     bool undeclared = r->read && r->second == PLYECHO_INNER_ECHO && r->flagged;
     if (!undeclared || !n->sound.level.known || !r->range_known || !r->has_indication)
         return;
+    const struct plyecho_known depth_m = {true, r->depth_m};
     double strength = fabs(r->strength);
     if (strength <= n->sound.level.value && strength < passes_below * r->level &&
-        !runs_on(n, place) && !beside_delamination(n, place))
+        !runs_on(n, place) && delamination_beside(n, place, &depth_m) == NULL)
         set(r, PLYECHO_NO_INDICATION, false, PLYECHO_CONTEXT_LAMINATE);
 }
 
