@@ -44,8 +44,10 @@ bool pe_record_holds(const struct plyecho_place_reading *reading)
 static void end(struct plyecho_place_reading *r)
 {
     if (r->read && r->second == PLYECHO_UNDECIDED && !pe_record_holds(r) &&
-        r->context == PLYECHO_CONTEXT_NONE)
+        (r->context == PLYECHO_CONTEXT_NONE || r->context == PLYECHO_CONTEXT_ALONE)) {
         r->second = PLYECHO_UNREADABLE;
+        r->context = PLYECHO_CONTEXT_NONE;
+    }
 }
 
 /* Until a neighbour says otherwise the raw verdict stands. */

@@ -14,6 +14,9 @@ static const double same_interface_m = 0.25e-3, same_wall_m = 0.15e-3;
  * lie beside the layer itself. */
 static const double most_step = 0.5;
 
+/* A back wall that has lost no more than this against the neighbours' stands: our choice. */
+static const double kept_db = 2.0;
+
 /* An echo so much stronger (3 dB) than the neighbours' is not theirs: our choice. */
 static const double stronger = 1.41;
 
@@ -27,6 +30,7 @@ struct around {
     size_t interfaces;                /* of them with an interface inside, and a wall behind */
     bool flagged;                     /* one of those is flagged */
     double depth_m, strength, wall_m; /* medians over them */
+    struct plyecho_known balance_db;  /* the same, of those that have one */
     bool ends_here; /* one has no interface, but its wall where this place has its echo */
 };
 
@@ -51,6 +55,8 @@ static double middle(double *numbers, size_t count)
 static struct around look_around(const struct pe_neighbourhood *n, size_t place)
 {
     double depth[PLYECHO_NEIGHBOURS], strength[PLYECHO_NEIGHBOURS], wall[PLYECHO_NEIGHBOURS];
+    double balance[PLYECHO_NEIGHBOURS];
+    size_t balances = 0;
     struct around a = {.read = 0};
     size_t near[PLYECHO_NEIGHBOURS];
     size_t count = plyecho_grid_neighbours(n->grid, place, near);
@@ -60,6 +66,8 @@ static struct around look_around(const struct pe_neighbourhood *n, size_t place)
         if (!shows_interface(r))
             continue;
         a.flagged |= r->flagged;
+        if (r->balance_db.known)
+            balance[balances++] = r->balance_db.value;
         depth[a.interfaces] = r->depth_m;
         strength[a.interfaces] = fabs(r->strength);
         wall[a.interfaces++] = r->second_wall_m.value;
@@ -69,6 +77,8 @@ static struct around look_around(const struct pe_neighbourhood *n, size_t place)
     a.depth_m = middle(depth, a.interfaces);
     a.strength = middle(strength, a.interfaces);
     a.wall_m = middle(wall, a.interfaces);
+    if (balances > 0)
+        a.balance_db = (struct plyecho_known){true, middle(balance, balances)};
     for (size_t k = 0; k < count; k++)
         a.ends_here |= ends_at(&n->readings[near[k]], a.depth_m);
     return a;
@@ -119,14 +129,34 @@ static bool judge_wall_as_gap(struct plyecho_place_reading *r, const struct arou
     return true;
 }
 
-/* The wall is the neighbours', and nothing inside is stronger than their interface. It stays flagged: it was not
- * told by itself. */
+/* A nominal that ends at the neighbours' interface takes that for the back wall; the back wall's own echo then
+ * passes for the repeat of a gap at half its depth. */
+static bool judge_half_way(struct plyecho_place_reading *r, const struct around *a)
+{
+    if (r->verdict != PLYECHO_DELAMINATION || !r->has_indication || !r->wall_seen ||
+        !most_agree(a) || fabs(r->wall_m - a->depth_m) > same_interface_m ||
+        fabs(2.0 * r->depth_m - a->wall_m) > same_wall_m)
+        return false;
+    r->second_wall_m.known = r->second_wall_u_m.known = false;
+    set(r, true, PLYECHO_CONTEXT_AROUND, a->depth_m, a->strength);
+    return true;
+}
+
+static bool keeps_back_wall(const struct plyecho_place_reading *r, const struct around *a)
+{
+    return r->balance_db.known && a->balance_db.known &&
+           r->balance_db.value > a->balance_db.value - kept_db;
+}
+
+/* The wall is the neighbours', and nothing inside is stronger than their interface, or has taken anything from the
+ * back wall. It stays flagged: it was not told by itself. */
 static bool judge_undecided(struct plyecho_place_reading *r, const struct around *a)
 {
     const struct plyecho_known *wall = r->wall_seen ? &r->second_wall_m : &r->lone_m;
+    double most = (keeps_back_wall(r, a) ? 2.0 : stronger) * a->strength;
     if (r->verdict != PLYECHO_UNDECIDED || !most_agree(a) || !wall->known ||
         fabs(wall->value - a->wall_m) > same_wall_m ||
-        (r->highest_inner.known && r->highest_inner.value > stronger * a->strength))
+        (r->highest_inner.known && r->highest_inner.value > most))
         return false;
     r->second_wall_m = *wall;
     r->second_wall_u_m = r->wall_seen ? r->wall_u_m : r->lone_u_m;
@@ -154,7 +184,8 @@ void pe_context_layers(struct pe_neighbourhood *n)
         if (!r->read || r->context != PLYECHO_CONTEXT_NONE)
             continue;
         struct around a = look_around(n, i);
-        if (!judge_step(r, &a) && !judge_wall_as_gap(r, &a) && !judge_undecided(r, &a))
+        if (!judge_step(r, &a) && !judge_wall_as_gap(r, &a) && !judge_half_way(r, &a) &&
+            !judge_undecided(r, &a))
             judge_declared(r, &a);
     }
 }

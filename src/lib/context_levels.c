@@ -237,6 +237,23 @@ static void judge_edge(const struct pe_neighbourhood *n, size_t place)
     set(r, PLYECHO_DELAMINATION, true, PLYECHO_CONTEXT_EDGE);
 }
 
+/* Hardly told at all, with the back wall where it belongs: next to a delamination that is what reaches into the beam's
+ * rim. It stays flagged. */
+static void judge_faint(const struct pe_neighbourhood *n, size_t place)
+{
+    static const double faint_odds = 3.0;
+    struct plyecho_place_reading *r = &n->readings[place];
+    const struct plyecho_known any_depth = {false, 0.0};
+    bool told = r->second == PLYECHO_INNER_ECHO ||
+                (r->second == PLYECHO_UNDECIDED && r->reason == PLYECHO_REASON_NONE);
+    if (!r->read || !r->flagged || !told || r->context != PLYECHO_CONTEXT_NONE ||
+        !r->wall_seen || !r->highest_inner.known || !r->range_known ||
+        r->evidence_ratio >= faint_odds || r->highest_inner.value > passes_below * r->level)
+        return;
+    if (delamination_beside(n, place, &any_depth) != NULL)
+        set(r, PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_EDGE);
+}
+
 /* An interface shows at one depth at the neighbours as well; the laminate's own echoes scatter. */
 static bool runs_on(const struct pe_neighbourhood *n, size_t place)
 {
@@ -314,6 +331,8 @@ enum plyecho_code pe_context_levels(struct pe_neighbourhood *n, struct plyecho_e
         judge_weak(n, &n->readings[i]);
     for (size_t i = 0; i < count; i++)
         judge_edge(n, i);
+    for (size_t i = 0; i < count; i++)
+        judge_faint(n, i);
     for (size_t i = 0; i < count; i++)
         judge_laminate(n, i);
     for (size_t i = 0; i < count; i++)
