@@ -275,10 +275,10 @@ static void judge_laminate(const struct pe_neighbourhood *n, size_t place)
     bool undeclared = r->read && r->second == PLYECHO_INNER_ECHO && r->flagged;
     if (!undeclared || !n->sound.level.known || !r->range_known || !r->has_indication)
         return;
-    const struct plyecho_known depth_m = {true, r->depth_m};
+    const struct plyecho_known any_depth = {false, 0.0};
     double strength = fabs(r->strength);
     if (strength <= n->sound.level.value && strength < passes_below * r->level &&
-        !runs_on(n, place) && delamination_beside(n, place, &depth_m) == NULL)
+        !runs_on(n, place) && delamination_beside(n, place, &any_depth) == NULL)
         set(r, PLYECHO_NO_INDICATION, false, PLYECHO_CONTEXT_LAMINATE);
 }
 

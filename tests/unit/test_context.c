@@ -348,7 +348,9 @@ static void a_bad_record_is_no_edge(void **state)
     made_scan_at(&s, 10, 3)->reason = PLYECHO_REASON_DISTURBED;
     made_unreadable(made_scan_at(&s, 10, 5));
     made_scan_judge(&s);
-    assert_int_equal(made_scan_at(&s, 10, 3)->second, PLYECHO_UNDECIDED);
+    /* to be read again, which is all that either says */
+    expect(made_scan_at(&s, 10, 3), PLYECHO_UNREADABLE, true, PLYECHO_CONTEXT_NONE);
+    assert_int_equal(made_scan_at(&s, 10, 3)->verdict, PLYECHO_UNDECIDED);
     assert_int_equal(made_scan_at(&s, 10, 5)->second, PLYECHO_UNREADABLE);
     made_scan_free(&s);
 }
@@ -371,6 +373,111 @@ static void a_declared_interface_stays_one_unless_it_is_stronger(void **state)
     expect(made_scan_at(&s, 4, 4), PLYECHO_INNER_ECHO, false, PLYECHO_CONTEXT_NONE);
     expect(made_scan_at(&s, 6, 4), PLYECHO_DELAMINATION, true, PLYECHO_CONTEXT_EDGE);
     expect(made_scan_at(&s, 0, 0), PLYECHO_INNER_ECHO, false, PLYECHO_CONTEXT_NONE);
+    made_scan_free(&s);
+}
+
+/* A sleeve of 1.2 mm under rows 4 to 7, not declared: its interface at 3.2 mm, and the wall behind. */
+static void make_sleeve(struct made_scan *s, bool flagged)
+{
+    made_scan_new(s, 24, 8);
+    for (size_t row = 4; row < 8; row++)
+        for (size_t column = 0; column < 24; column++) {
+            struct plyecho_place_reading *r = made_scan_at(s, column, row);
+            double off = 0.1 * mm * (double)((column + row) % 3); /* either face of the glue */
+            made_inside(r, PLYECHO_INNER_ECHO, 3.15 * mm + off, -0.15);
+            r->flagged = flagged;
+            r->wall_m = 4.4 * mm;
+        }
+}
+
+static void where_a_layer_ends_is_no_delamination(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    make_sleeve(&s, true);
+    made_inside(made_scan_at(&s, 5, 4), PLYECHO_DELAMINATION, 3.2 * mm, -0.3);
+    made_inside(made_scan_at(&s, 9, 4), PLYECHO_DELAMINATION, 2.2 * mm, -0.4);
+    made_scan_at(&s, 9, 4)->evidence_ratio = 1.6;
+    made_inside(made_scan_at(&s, 13, 4), PLYECHO_DELAMINATION, 2.2 * mm, -0.4);
+    made_scan_at(&s, 13, 4)->evidence_ratio = 1000.0;
+    made_inside(made_scan_at(&s, 17, 4), PLYECHO_DELAMINATION, 3.2 * mm, -0.8);
+    made_inside(made_scan_at(&s, 21, 6), PLYECHO_DELAMINATION, 3.2 * mm, -0.3);
+    made_scan_judge(&s);
+    expect(made_scan_at(&s, 5, 4), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_STEP);
+    expect(made_scan_at(&s, 9, 4), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_STEP);
+    /* told clearly, too strong, or within the layer: it stays */
+    assert_int_equal(made_scan_at(&s, 13, 4)->second, PLYECHO_DELAMINATION);
+    assert_int_equal(made_scan_at(&s, 17, 4)->second, PLYECHO_DELAMINATION);
+    assert_int_equal(made_scan_at(&s, 21, 6)->second, PLYECHO_DELAMINATION);
+    made_scan_free(&s);
+}
+
+/* One trace that takes the back wall for a gap, or the interface for the back wall. */
+static void the_neighbours_wall_is_no_gap(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    make_sleeve(&s, true);
+    made_inside(made_scan_at(&s, 5, 6), PLYECHO_DELAMINATION, 4.43 * mm, -0.83);
+    made_scan_at(&s, 5, 6)->wall_m = 6.8 * mm;
+    made_inside(made_scan_at(&s, 9, 6), PLYECHO_DELAMINATION, 2.22 * mm, -0.48);
+    made_scan_at(&s, 9, 6)->wall_m = 3.12 * mm;
+    made_inside(made_scan_at(&s, 13, 6), PLYECHO_DELAMINATION, 1.5 * mm, -0.48);
+    made_scan_at(&s, 13, 6)->wall_m = 3.12 * mm;
+    made_scan_judge(&s);
+    expect(made_scan_at(&s, 5, 6), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_AROUND);
+    assert_float_equal(made_scan_at(&s, 5, 6)->second_wall_m.value, 4.43 * mm, 1e-9);
+    expect(made_scan_at(&s, 9, 6), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_AROUND);
+    assert_false(made_scan_at(&s, 9, 6)->second_wall_m.known);
+    assert_int_equal(made_scan_at(&s, 13, 6)->second, PLYECHO_DELAMINATION);
+    made_scan_free(&s);
+}
+
+static void make_undecided(struct plyecho_place_reading *r, double wall_m, double highest)
+{
+    r->verdict = PLYECHO_UNDECIDED;
+    r->reason = PLYECHO_REASON_OFF_NOMINAL;
+    r->flagged = true;
+    r->has_indication = false;
+    r->wall_m = wall_m;
+    r->highest_inner = (struct plyecho_known){true, highest};
+}
+
+static void the_neighbours_interface_accounts_for_what_is_undecided(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    make_sleeve(&s, false);
+    make_undecided(made_scan_at(&s, 5, 6), 4.45 * mm, 0.2);
+    make_undecided(made_scan_at(&s, 9, 6), 4.45 * mm, 0.6); /* something stronger inside */
+    make_undecided(made_scan_at(&s, 13, 6), 3.9 * mm, 0.2); /* another wall */
+    made_scan_at(&s, 17, 6)->flagged = true;                /* not of the shape declared */
+    made_scan_at(&s, 21, 6)->flagged = true;
+    made_scan_at(&s, 21, 6)->strength = -0.3; /* but twice as strong */
+    made_scan_judge(&s);
+    expect(made_scan_at(&s, 5, 6), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_AROUND);
+    assert_int_equal(made_scan_at(&s, 9, 6)->second, PLYECHO_UNDECIDED);
+    assert_int_equal(made_scan_at(&s, 13, 6)->second, PLYECHO_UNDECIDED);
+    expect(made_scan_at(&s, 17, 6), PLYECHO_INNER_ECHO, false, PLYECHO_CONTEXT_AROUND);
+    assert_true(made_scan_at(&s, 21, 6)->second_flagged);
+    made_scan_free(&s);
+}
+
+/* Of a place at a delamination's rim that is told by a hair's breadth. */
+static void a_faint_rim_is_no_indication_of_its_own(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    made_scan_new(&s, 24, 8);
+    made_inside(made_scan_at(&s, 10, 4), PLYECHO_DELAMINATION, 1.0 * mm, -0.95);
+    for (size_t column = 9; column <= 19; column += 10) { /* beside it, and far away */
+        made_inside(made_scan_at(&s, column, 4), PLYECHO_INNER_ECHO, 1.4 * mm, 0.085);
+        made_scan_at(&s, column, 4)->highest_inner.value = 0.085;
+        made_scan_at(&s, column, 4)->evidence_ratio = 2.0;
+    }
+    made_scan_judge(&s);
+    expect(made_scan_at(&s, 9, 4), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_EDGE);
+    assert_int_equal(made_scan_at(&s, 19, 4)->second, PLYECHO_INNER_ECHO);
     made_scan_free(&s);
 }
 
@@ -525,6 +632,10 @@ int main(void)
         cmocka_unit_test(edges_belong_to_the_delamination),
         cmocka_unit_test(a_bad_record_is_no_edge),
         cmocka_unit_test(a_declared_interface_stays_one_unless_it_is_stronger),
+        cmocka_unit_test(where_a_layer_ends_is_no_delamination),
+        cmocka_unit_test(the_neighbours_wall_is_no_gap),
+        cmocka_unit_test(the_neighbours_interface_accounts_for_what_is_undecided),
+        cmocka_unit_test(a_faint_rim_is_no_indication_of_its_own),
         cmocka_unit_test(the_laminates_own_echo_passes),
         cmocka_unit_test(a_weak_interface_is_not_taken_for_the_laminate),
         cmocka_unit_test(a_back_wall_is_judged_against_sound_places),
