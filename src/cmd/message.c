@@ -1,25 +1,39 @@
+#include <config.h>
+
 #include "message.h"
 
 #include <stdarg.h>
+#include <stdlib.h>
 #include <string.h>
 
-/* Names come from outside: none of their bytes may steer the terminal or break the line. */
+#include "memory.h"
+
+/* Names come from outside, and stand within the words too: none of their bytes may steer the terminal or break the
+ * line. */
+static void put_plain(FILE *to, const char *text)
+{
+    for (; *text != '\0'; text++) {
+        unsigned char byte = (unsigned char)*text;
+        putc(byte < 0x20 || byte == 0x7f ? '?' : byte, to);
+    }
+}
+
 static void put_name(FILE *to, const char *name)
 {
     if (strcmp(name, "-") == 0)
         name = "standard input";
     if (name[0] == '\0')
         name = "\"\"";
-    for (; *name != '\0'; name++) {
-        unsigned char byte = (unsigned char)*name;
-        putc(byte < 0x20 || byte == 0x7f ? '?' : byte, to);
-    }
+    put_plain(to, name);
 }
 
 static void say(const struct messages *messages, const char *name, long line,
                 const char *format, va_list args)
 {
     FILE *to = messages->to;
+    char *words = NULL;
+    if (vasprintf(&words, format, args) == -1)
+        memory_give_up();
     fputs("plyecho: ", to);
     if (name != NULL) {
         put_name(to, name);
@@ -27,9 +41,10 @@ static void say(const struct messages *messages, const char *name, long line,
     }
     if (line > 0)
         fprintf(to, "line %ld: ", line);
-    vfprintf(to, format, args);
+    put_plain(to, words);
     putc('\n', to);
     fflush(to);
+    free(words);
 }
 
 void message_trouble(struct messages *messages, const char *name, const char *format, ...)

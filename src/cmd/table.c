@@ -168,7 +168,7 @@ static void csv_text(FILE *to, const char *guard, const char *text)
                   (text[0] != '\0' && text[strlen(text) - 1] == ' ');
     fputs(quoted ? "\"" : "", to);
     fputs(guard, to);
-    utf8_put(to, text, quoted ? UTF8_CSV_QUOTED : UTF8_AS_IT_IS);
+    utf8_put(to, text, quoted ? UTF8_CSV_QUOTED : UTF8_CSV);
     fputs(quoted ? "\"" : "", to);
 }
 

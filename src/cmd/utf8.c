@@ -46,11 +46,21 @@ static void put_json(FILE *to, unsigned char byte)
         fprintf(to, "\\u%04x", byte);
 }
 
+static bool is_control(unsigned char byte)
+{
+    return byte < 0x20 || byte == 0x7f;
+}
+
+static bool is_layout(unsigned char byte)
+{
+    return byte == '\t' || byte == '\n' || byte == '\r';
+}
+
 static void put_ascii(FILE *to, unsigned char byte, enum utf8_style style)
 {
     if (style == UTF8_JSON)
         put_json(to, byte);
-    else if (style == UTF8_PLAIN && (byte < 0x20 || byte == 0x7f))
+    else if (is_control(byte) && (style == UTF8_PLAIN || !is_layout(byte)))
         putc('?', to);
     else if (style == UTF8_CSV_QUOTED && byte == '"')
         fputs("\"\"", to);

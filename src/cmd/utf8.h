@@ -11,9 +11,9 @@
 size_t utf8_character(const char *text);
 
 enum utf8_style {
-    UTF8_AS_IT_IS,
-    UTF8_PLAIN,      /* one line for a terminal: control characters become '?' */
-    UTF8_CSV_QUOTED, /* inside double quotes: those are doubled */
+    UTF8_PLAIN, /* one line for a terminal: control characters become '?' */
+    UTF8_CSV, /* control characters but tab and line ends become '?': a table may be looked at */
+    UTF8_CSV_QUOTED, /* the same inside double quotes, which are doubled */
     UTF8_JSON        /* inside a JSON string (RFC 8259, section 7) */
 };
 

@@ -164,7 +164,7 @@ static void check_utf8(const char *bytes, const char *expected)
     char *text = NULL;
     size_t size = 0;
     FILE *to = open_memstream(&text, &size);
-    utf8_put(to, bytes, UTF8_AS_IT_IS);
+    utf8_put(to, bytes, UTF8_CSV);
     fclose(to);
     assert_string_equal(text, expected);
     free(text);
