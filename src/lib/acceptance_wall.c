@@ -1,18 +1,13 @@
 /* Limits on the wall, and on how much of it was seen. */
 #include <math.h>
 
+#include <plyecho/walls.h>
+
 #include "acceptance_inside.h"
 
 static const struct plyecho_known unknown = {false, 0.0};
 
 /* ---- the wall ---- */
-
-/* Counts as a wall of the part. Behind a part delamination nobody vouches for it. */
-static bool has_wall(const struct plyecho_place_reading *r)
-{
-    return r->read && r->second_wall_m.known && r->second != PLYECHO_DELAMINATION &&
-           r->second != PLYECHO_UNDECIDED && r->second != PLYECHO_UNREADABLE;
-}
 
 static enum plyecho_limit_state wall_state(const struct plyecho_place_reading *r, double least)
 {
@@ -29,7 +24,7 @@ static const struct plyecho_place_reading *worst_wall(const struct pe_acceptor *
     const struct plyecho_place_reading *worst = NULL;
     for (size_t i = 0; i < j->grid->count; i++) {
         const struct plyecho_place_reading *r = &j->readings[i];
-        if (!has_wall(r))
+        if (!plyecho_walls_has(r))
             continue;
         int more = worst == NULL ? 1
                                  : pe_accept_weight(wall_state(r, least)) -
@@ -75,11 +70,12 @@ static struct plyecho_known spread_of(const struct pe_acceptor *j, size_t *count
     double mean = 0.0, squares = 0.0;
     bool nominal = true;
     for (size_t i = 0; i < j->grid->count; i++)
-        nominal = nominal && (!has_wall(&j->readings[i]) || j->readings[i].nominal_m.known);
+        nominal =
+            nominal && (!plyecho_walls_has(&j->readings[i]) || j->readings[i].nominal_m.known);
     *count = 0;
     for (size_t i = 0; i < j->grid->count; i++) { /* Welford's recurrence */
         const struct plyecho_place_reading *r = &j->readings[i];
-        if (!has_wall(r))
+        if (!plyecho_walls_has(r))
             continue;
         double off = r->second_wall_m.value - (nominal ? r->nominal_m.value : 0.0);
         double step = off - mean;

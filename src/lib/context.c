@@ -34,6 +34,7 @@ bool pe_record_holds(const struct plyecho_place_reading *reading)
     case PLYECHO_REASON_NO_NOMINAL:
     case PLYECHO_REASON_SIGN_LOST:
     case PLYECHO_REASON_NOT_EXPLAINED:
+    case PLYECHO_REASON_SHOTS_DISAGREE:
         return true;
     default:
         return false;

@@ -73,6 +73,9 @@ static void take_halves(const struct pe_sized *s, double *half)
         bool local = s->beam_m.known &&
                      plyecho_grid_arc_m(s->grid, s->grid->row[members[k]], 1.0, 0.0) > 0.0;
         half[members[k]] = 0.5 * (local ? highest_near(s, members[k]) : highest);
+        /* an interface's strength varies with its glue: all of it is inside */
+        if (s->readings[members[k]].second == PLYECHO_INNER_ECHO)
+            half[members[k]] = fmin(half[members[k]], strength_of(s, members[k]));
     }
 }
 

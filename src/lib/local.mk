@@ -45,6 +45,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/procedure_edit.h \
 	include/plyecho/procedure_keys.h \
 	include/plyecho/pulse.h \
+	include/plyecho/shots.h \
 	include/plyecho/simulate.h \
 	include/plyecho/spectrum.h \
 	include/plyecho/stacks.h \
@@ -54,6 +55,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/transit.h \
 	include/plyecho/verdict.h \
 	include/plyecho/wall.h \
+	include/plyecho/walls.h \
 	$(END)
 
 noinst_LTLIBRARIES += src/lib/libcore.la
@@ -158,6 +160,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/layers_verdict.c \
 	src/lib/layers_verdict.h \
 	src/lib/layers_words.c \
+	src/lib/manifest.c \
 	src/lib/media.c \
 	src/lib/least_squares.c \
 	src/lib/least_squares.h \
@@ -193,6 +196,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/second_pass.h \
 	src/lib/sets.c \
 	src/lib/sets.h \
+	src/lib/shots.c \
 	src/lib/simulate.c \
 	src/lib/small_matrix.c \
 	src/lib/small_matrix.h \
@@ -227,6 +231,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/variance.h \
 	src/lib/verdict.c \
 	src/lib/wall.c \
+	src/lib/walls.c \
 	src/lib/words.c \
 	$(END)
 # Loops over samples are written for the compiler to vectorise; nobody here reads errno after sqrtf.

@@ -44,6 +44,7 @@ bool pe_named_rows_has(const struct pe_named_rows *r, int column)
 static enum plyecho_code name_column(struct pe_named_rows *r, struct pe_span cell)
 {
     const struct pe_named_column *column = r->table->column;
+    const size_t slip = 2; /* letters that a misspelt name is off by, at most */
     int nearest = 0;
     for (int k = 0; k < r->table->columns; k++) {
         if (plyecho_edit_distance(cell.text, cell.size, column[k].name) <
@@ -58,6 +59,11 @@ static enum plyecho_code name_column(struct pe_named_rows *r, struct pe_span cel
         r->at[r->places++] = k;
         return PLYECHO_OK;
     }
+    if (r->table->others &&
+        plyecho_edit_distance(cell.text, cell.size, column[nearest].name) > slip) {
+        r->at[r->places++] = -1;
+        return PLYECHO_OK;
+    }
     return plyecho_fail_line(r->err, PLYECHO_BAD_FILE, r->line,
                              "unknown column %.*s; the nearest known is %s; the heading is %s",
                              pe_span_shown(cell), cell.text, column[nearest].name,
@@ -67,9 +73,15 @@ static enum plyecho_code name_column(struct pe_named_rows *r, struct pe_span cel
 static enum plyecho_code read_heading(struct pe_named_rows *r, struct pe_span line)
 {
     struct pe_span cells[PE_MOST_NAMED_COLUMNS + 1];
-    size_t room = (size_t)r->table->columns + 1;
+    size_t room = PE_MOST_NAMED_COLUMNS + 1;
+    if (!r->table->others)
+        room = (size_t)r->table->columns + 1;
     r->delimiter = find_delimiter(line);
     size_t count = pe_csv_split(line, r->delimiter, cells, room);
+    if (r->table->others && count > PE_MOST_NAMED_COLUMNS)
+        return plyecho_fail_line(r->err, PLYECHO_TOO_LARGE, r->line,
+                                 "%zu columns; leave out what is not needed, %d are read",
+                                 count, PE_MOST_NAMED_COLUMNS);
     for (size_t i = 0; i < count && i < room; i++) {
         enum plyecho_code code = name_column(r, cells[i]);
         if (code != PLYECHO_OK)
@@ -81,6 +93,21 @@ static enum plyecho_code read_heading(struct pe_named_rows *r, struct pe_span li
                                      "no column %s; the heading is %s",
                                      r->table->column[k].name, r->table->heading);
     return PLYECHO_OK;
+}
+
+bool pe_named_rows_are(const struct pe_named_table *table, const void *bytes, size_t size)
+{
+    struct pe_span text = pe_span_unmarked(bytes, size), line;
+    struct pe_span cells[PE_MOST_NAMED_COLUMNS];
+    struct pe_named_rows r = {.table = table};
+    r.lines = pe_csv_lines_of(text.text, text.size);
+    if (!next_line(&r, &line))
+        return false;
+    size_t count = pe_csv_split(line, find_delimiter(line), cells, PE_MOST_NAMED_COLUMNS);
+    for (size_t i = 0; i < count && i < PE_MOST_NAMED_COLUMNS; i++)
+        if (pe_span_is(cells[i], table->column[0].name))
+            return true;
+    return false;
 }
 
 enum plyecho_code pe_named_rows_open(struct pe_named_rows *r,
@@ -110,7 +137,8 @@ enum plyecho_code pe_named_rows_next(struct pe_named_rows *r,
     for (int k = 0; k < r->table->columns; k++)
         cell[k] = (struct pe_span){"", 0};
     for (size_t i = 0; i < count; i++)
-        cell[r->at[i]] = cells[i];
+        if (r->at[i] >= 0)
+            cell[r->at[i]] = cells[i];
     return PLYECHO_OK;
 }
 

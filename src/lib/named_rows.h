@@ -24,7 +24,8 @@ struct pe_named_column {
 /* What a table may hold; the caller's, unchanged while it is read. */
 struct pe_named_table {
     const struct pe_named_column *column;
-    int columns;         /* to PE_MOST_NAMED_COLUMNS */
+    int columns; /* to PE_MOST_NAMED_COLUMNS */
+    bool others; /* columns of other names are passed over, unless it is nearly one of these */
     const char *heading; /* as cures tell it */
 };
 
@@ -33,10 +34,13 @@ struct pe_named_rows {
     struct pe_csv_lines lines;
     long line; /* of the row given last, from 1 */
     char delimiter;
-    int at[PE_MOST_NAMED_COLUMNS]; /* which column stands at each place */
+    int at[PE_MOST_NAMED_COLUMNS]; /* which column stands at each place, -1: none of these */
     size_t places;                 /* 0: no heading was there */
     struct plyecho_error *err;
 };
+
+/* Is it such a table: does its heading have the first of the columns? */
+bool pe_named_rows_are(const struct pe_named_table *table, const void *bytes, size_t size);
 
 /* Read the heading. An unknown, doubled or missing column is refused; a text without any line is not. */
 enum plyecho_code pe_named_rows_open(struct pe_named_rows *rows,

@@ -14,7 +14,7 @@ static const struct pe_named_column columns[COLUMNS] = {
     [THICKNESS_U] = {"thickness_u_mm", false},
 };
 
-static const struct pe_named_table table = {columns, COLUMNS,
+static const struct pe_named_table table = {columns, COLUMNS, false,
                                             "file,channel,thickness_mm,thickness_u_mm"};
 
 /* Thicker than any wall or block that a pulse-echo trace is of. */
