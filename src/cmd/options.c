@@ -1,3 +1,5 @@
+#include <config.h>
+
 #include "options.h"
 
 #include <stdint.h>
@@ -53,6 +55,47 @@ void options_preset(const struct option_set *sets, size_t set_count)
 {
     for (size_t i = 0; i < set_count; i++)
         options_walk(sets[i].table, sets[i].values, preset, NULL);
+}
+
+/* One option that was given, as text to the stream `context`. */
+static bool tell_given(void *context, const struct option *option, void *member)
+{
+    FILE *to = context;
+    const struct option_band *band = member;
+    const struct option_text *text = member;
+    const struct option_number *number = member;
+    const struct option_count *count = member;
+    const struct option_word *word = member;
+    char low[PLYECHO_NUMBER_ROOM], high[PLYECHO_NUMBER_ROOM];
+    if (option->kind == OPTION_FLAG && *(const bool *)member)
+        fprintf(to, " %s", option->name);
+    else if (option->kind == OPTION_NUMBER && number->set)
+        fprintf(to, " %s=%s", option->name, plyecho_number_format(number->value, low));
+    else if (option->kind == OPTION_COUNT && count->set)
+        fprintf(to, " %s=%llu", option->name, count->value);
+    else if (option->kind == OPTION_BAND && band->set)
+        fprintf(to, " %s=%s:%s", option->name, plyecho_number_format(band->low, low),
+                plyecho_number_format(band->high, high));
+    else if (option->kind == OPTION_TEXT && text->set)
+        fprintf(to, " %s=%s", option->name, text->value);
+    else if (option->kind == OPTION_WORD && word->set)
+        fprintf(to, " %s=%s", option->name, option->words[word->index]);
+    return false;
+}
+
+char *options_given(const struct option *table, void *values)
+{
+    char *text = NULL;
+    size_t size = 0;
+    FILE *to = open_memstream(&text, &size);
+    if (to == NULL)
+        memory_give_up();
+    options_walk(table, values, tell_given, to);
+    if (fclose(to) != 0 || text == NULL)
+        memory_give_up();
+    if (text[0] == ' ')
+        memmove(text, text + 1, size);
+    return text;
 }
 
 static bool clear(void *context, const struct option *option, void *member)

@@ -120,6 +120,10 @@ const struct option *options_walk(const struct option *table, void *values,
                                                 void *member),
                                   void *context);
 
+/* What was given of a table, as "name=value name=value", in the table's order and the numbers' shortest form, for
+ * the provenance of a result; of defaults and OPTION_TEXTS nothing. malloc'ed, never NULL. */
+char *options_given(const struct option *table, void *values);
+
 enum { OPTION_RULE_ROOM = 240 };
 
 /* What a value of this option must look like, in words: "a number above 0, in M/S". */

@@ -255,16 +255,22 @@ static bool take_reference(struct setup *setup, const char *path, const char *sa
 }
 
 /* One that the procedure names lies beside it. */
-static bool open_pulse(struct setup *setup, const char *procedure_file, double sample_rate_hz,
-                       struct messages *messages)
+char *setup_pulse_path(const struct setup *setup, const char *procedure_file)
 {
     const struct plyecho_text_setting *pulse = &setup->procedure.signal.pulse;
     if (pulse->value == NULL)
-        return true;
-    if (pulse->line == 0)
-        return take_reference(setup, pulse->value, NULL, sample_rate_hz, messages);
-    char *path = procedure_file_beside(procedure_file, pulse->value);
-    bool good = take_reference(setup, path, procedure_file, sample_rate_hz, messages);
+        return NULL;
+    return pulse->line == 0 ? memory_text(pulse->value)
+                            : procedure_file_beside(procedure_file, pulse->value);
+}
+
+static bool open_pulse(struct setup *setup, const char *procedure_file, double sample_rate_hz,
+                       struct messages *messages)
+{
+    char *path = setup_pulse_path(setup, procedure_file);
+    bool by_option = setup->procedure.signal.pulse.line == 0;
+    bool good = path == NULL || take_reference(setup, path, by_option ? NULL : procedure_file,
+                                               sample_rate_hz, messages);
     free(path);
     return good;
 }
@@ -381,6 +387,11 @@ static enum plyecho_code check_probe(struct setup *setup, const struct plyecho_t
             "the same probe; record the pulse anew, or leave it out",
             setup->own_centre_hz * 1e-6, pulse_hz * 1e-6);
     return code;
+}
+
+void setup_begin_file(struct setup *setup)
+{
+    setup->last_channel = 0;
 }
 
 /* What fits whole traces, each at its own sample rate. */

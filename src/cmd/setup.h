@@ -51,9 +51,16 @@ struct setup {
 bool setup_open(struct setup *setup, const struct setup_values *values, bool needs_velocity,
                 double sample_rate_hz, struct messages *messages);
 
+/* The reference pulse's file, malloc'ed; NULL where there is none. procedure_file: that the set-up was
+ * opened with, or NULL. */
+char *setup_pulse_path(const struct setup *setup, const char *procedure_file);
+
 /* What a procedure says of the wall. */
 void setup_take_wall(const struct plyecho_procedure *procedure,
                      struct plyecho_wall_options *wall);
+
+/* The next trace is the first of another file; else files are told apart by their channels, which rise. */
+void setup_begin_file(struct setup *setup);
 
 /* Condition a trace, with everything that its measurement needs made ready; out holds until the
  * next call. */
