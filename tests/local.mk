@@ -1,7 +1,7 @@
 # What every program gets that says nothing else, so that a new test is one line in a list below.
 # The products set these themselves. Tests reach the inside of library and program, and can make
 # allocations fail (failing_alloc.h); libtest.la holds all of it.
-AM_CFLAGS = $(BASE_CFLAGS) $(CMOCKA_CFLAGS) $(GSL_CFLAGS) $(SNDFILE_CFLAGS) \
+AM_CFLAGS = $(BASE_CFLAGS) $(OPENMP_CFLAGS) $(CMOCKA_CFLAGS) $(GSL_CFLAGS) $(SNDFILE_CFLAGS) \
 	-I$(top_srcdir)/src/lib -I$(top_srcdir)/src/cmd
 AM_LDFLAGS = $(BASE_LDFLAGS) -Wl,--wrap=pe_alloc -Wl,--wrap=pe_resize
 LDADD = tests/unit/libtest.la $(CMOCKA_LIBS) -lm

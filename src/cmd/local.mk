@@ -2,6 +2,8 @@
 noinst_LTLIBRARIES += src/cmd/libcmd.la
 src_cmd_libcmd_la_SOURCES = \
 	src/cmd/assess.c \
+	src/cmd/assess_cells.c \
+	src/cmd/assess_cells.h \
 	src/cmd/average.c \
 	src/cmd/bandpass.c \
 	src/cmd/calibrate.c \
@@ -37,6 +39,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/inputs.c \
 	src/cmd/inputs.h \
 	src/cmd/inspect.c \
+	src/cmd/json_out.c \
+	src/cmd/json_out.h \
 	src/cmd/layer_cells.c \
 	src/cmd/layer_cells.h \
 	src/cmd/layup.c \
@@ -99,6 +103,32 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/procedure_verb.h \
 	src/cmd/rig.c \
 	src/cmd/rig.h \
+	src/cmd/scan.c \
+	src/cmd/scan_evidence.c \
+	src/cmd/scan_evidence.h \
+	src/cmd/scan_folder.c \
+	src/cmd/scan_folder.h \
+	src/cmd/scan_journal.c \
+	src/cmd/scan_journal.h \
+	src/cmd/scan_notes.c \
+	src/cmd/scan_notes.h \
+	src/cmd/scan_pictures.c \
+	src/cmd/scan_pictures.h \
+	src/cmd/scan_progress.c \
+	src/cmd/scan_progress.h \
+	src/cmd/scan_results.c \
+	src/cmd/scan_results.h \
+	src/cmd/scan_run.c \
+	src/cmd/scan_run.h \
+	src/cmd/scan_section.c \
+	src/cmd/scan_section.h \
+	src/cmd/scan_shot.h \
+	src/cmd/scan_source.c \
+	src/cmd/scan_source.h \
+	src/cmd/scan_summary.c \
+	src/cmd/scan_summary.h \
+	src/cmd/scan_tables.c \
+	src/cmd/scan_tables.h \
 	src/cmd/setup.c \
 	src/cmd/setup.h \
 	src/cmd/sheet.c \
@@ -123,11 +153,11 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/verb.h \
 	src/cmd/verbs.c \
 	$(END)
-src_cmd_libcmd_la_CFLAGS = $(BASE_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
+src_cmd_libcmd_la_CFLAGS = $(BASE_CFLAGS) $(OPENMP_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
 
 bin_PROGRAMS = plyecho
 plyecho_SOURCES = \
 	src/cmd/main.c
-plyecho_CFLAGS = $(BASE_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
+plyecho_CFLAGS = $(BASE_CFLAGS) $(OPENMP_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
 plyecho_LDFLAGS = $(BASE_LDFLAGS)
-plyecho_LDADD = src/cmd/libcmd.la libplyecho.la $(FFTW_LIBS) $(GSL_LIBS) -lm
+plyecho_LDADD = src/cmd/libcmd.la libplyecho.la $(FFTW_THREADS_LIBS) $(FFTW_LIBS) $(GSL_LIBS) -lm

@@ -10,6 +10,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include <fftw3.h>
 #include <gsl/gsl_errno.h>
 
 #include "file.h"
@@ -137,6 +138,7 @@ int main(int argc, char **argv)
     signal(SIGPIPE, SIG_DFL); /* a reader that goes away ends the program, quietly */
     signal(SIGXFSZ, SIG_IGN); /* a file beyond the user's limit is an error of write() */
     gsl_set_error_handler_off();
+    fftwf_make_planner_thread_safe();
     enum status status = run(argv + 1, argc > 0 ? (size_t)argc - 1 : 0, &messages);
     return (int)finish_output(&messages, status);
 }

@@ -17,6 +17,7 @@ static const struct verb *const verbs[] = {
     &verb_calibrate,
     &verb_thickness,
     &verb_assess,
+    &verb_scan,
     &verb_plan,
     &verb_simulate,
     &verb_plot,
