@@ -28,6 +28,7 @@ tests_unit_libtest_la_SOURCES += \
 	tests/unit/own_folder.c \
 	tests/unit/own_folder.h \
 	tests/unit/read_text.h \
+	tests/unit/svg_patches.h \
 	$(END)
 UNIT_TESTS = \
 	tests/unit/test_acceptance \
@@ -35,6 +36,7 @@ UNIT_TESTS = \
 	tests/unit/test_analytic \
 	tests/unit/test_average \
 	tests/unit/test_beam \
+	tests/unit/test_bscan_script \
 	tests/unit/test_budget \
 	tests/unit/test_calibration \
 	tests/unit/test_cases \
@@ -54,6 +56,7 @@ UNIT_TESTS = \
 	tests/unit/test_gnuplot \
 	tests/unit/test_grid \
 	tests/unit/test_indications \
+	tests/unit/test_histogram_script \
 	tests/unit/test_inspect \
 	tests/unit/test_interface \
 	tests/unit/test_labels \

@@ -6,6 +6,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/assess_cells.h \
 	src/cmd/average.c \
 	src/cmd/bandpass.c \
+	src/cmd/bscan_script.c \
+	src/cmd/bscan_script.h \
 	src/cmd/calibrate.c \
 	src/cmd/calibrate.h \
 	src/cmd/calibrate_check.c \
@@ -36,6 +38,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/gnuplot.h \
 	src/cmd/help.c \
 	src/cmd/help.h \
+	src/cmd/histogram_script.c \
+	src/cmd/histogram_script.h \
 	src/cmd/inputs.c \
 	src/cmd/inputs.h \
 	src/cmd/inspect.c \
@@ -98,6 +102,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/probe.h \
 	src/cmd/probe_compare.c \
 	src/cmd/probe_plot.c \
+	src/cmd/quantile.c \
+	src/cmd/quantile.h \
 	src/cmd/procedure_new.c \
 	src/cmd/procedure_show.c \
 	src/cmd/procedure_verb.h \

@@ -15,7 +15,10 @@
 #define LONE_MM 5.0
 #define ROUNDING 1e-6 /* of a cell's size */
 
-enum { MOST_CROSSINGS = 4 }; /* a place, in what still is a raster with places left out */
+enum {
+    COLOUR_STEPS = 255,
+    MOST_CROSSINGS = 4, /* a place, in what still is a raster with places left out */
+};
 
 /* ---- which cells there are ---- */
 
@@ -116,6 +119,18 @@ static void add_missing(struct map_cells *c)
         }
 }
 
+/* Crossings without a place first, then row by row. */
+static int by_line(const void *a, const void *b)
+{
+    const struct map_cell *x = a, *y = b;
+    bool no_x = x->place == PLYECHO_NO_PLACE, no_y = y->place == PLYECHO_NO_PLACE;
+    if (no_x != no_y)
+        return no_x ? -1 : 1;
+    if (x->row != y->row)
+        return x->row < y->row ? -1 : 1;
+    return (x->column > y->column) - (x->column < y->column);
+}
+
 void map_cells_make(struct map_cells *c, const struct map_picture *p)
 {
     const struct plyecho_grid *g = p->grid;
@@ -131,6 +146,7 @@ void map_cells_make(struct map_cells *c, const struct map_picture *p)
         struct patch patch = patch_of(g, i);
         add_cell(c, &patch, i, g->column[i], g->row[i]);
     }
+    qsort(c->cell, c->count, sizeof *c->cell, by_line);
     c->mean_width /= (double)c->count;
     c->mean_height /= (double)c->count;
     c->projection = (struct patch_projection){
@@ -146,11 +162,58 @@ void map_cells_free(struct map_cells *c)
     free(c->cell);
 }
 
+/* ---- colours ---- */
+
+/* In as many steps as the palette has: cells side by side of one colour are one patch. */
 static unsigned colour_of(const struct map_cells *c, const struct map_cell *cell)
 {
     if (cell->state != MAP_VALUE)
         return map_look(cell->state).fill;
-    return palette_colour((cell->value - c->range.low) / (c->range.high - c->range.low));
+    double share = (cell->value - c->range.low) / (c->range.high - c->range.low);
+    return palette_colour(round(share * COLOUR_STEPS) / COLOUR_STEPS);
+}
+
+/* Does b go on where a ends, on the same stretch along? */
+static bool touch(const struct map_cell *a, const struct map_cell *b)
+{
+    const struct patch *p = &a->patch, *q = &b->patch;
+    double width = ROUNDING * (p->to_across - p->from_across);
+    double height = ROUNDING * (p->to_along - p->from_along);
+    return fabs(q->from_across - p->to_across) <= width &&
+           fabs(q->from_along - p->from_along) <= height &&
+           fabs(q->to_along - p->to_along) <= height;
+}
+
+/* The cells from `first` on that touch, as one mesh; returns the one behind them. edge and colour have room for all. */
+static size_t write_strip(const struct map_cells *c, FILE *out, size_t first, double *edge,
+                          unsigned *colour)
+{
+    const struct patch *p = &c->cell[first].patch;
+    const double along[2] = {p->from_along, p->to_along};
+    size_t i = first, columns = 0;
+    edge[0] = p->from_across;
+    do {
+        unsigned next = colour_of(c, &c->cell[i]);
+        if (columns == 0 || next != colour[columns - 1])
+            colour[columns++] = next;
+        edge[columns] = c->cell[i].patch.to_across;
+        i++;
+    } while (i < c->count && touch(&c->cell[i - 1], &c->cell[i]));
+    const struct patch_mesh mesh = {columns, 1, edge, along, colour};
+    patch_write(out, &c->projection, &mesh);
+    return i;
+}
+
+static void write_cells(const struct map_cells *c, FILE *out)
+{
+    double *edge = memory_take(c->count + 1, sizeof *edge);
+    unsigned *colour = memory_take(c->count, sizeof *colour);
+    fputs("$cells << END\n", out);
+    for (size_t i = 0; i < c->count;)
+        i = write_strip(c, out, i, edge, colour);
+    fputs("END\n", out);
+    free(edge);
+    free(colour);
 }
 
 /* ---- patterns ---- */
@@ -255,12 +318,7 @@ static void begin_lines(FILE *out, const char *name)
 void map_cells_write(const struct map_cells *c, FILE *out, double width_px, double height_px)
 {
     const struct tiling tiling[2] = {tiling_of(width_px), tiling_of(height_px)};
-    fputs("$cells << END\n", out);
-    for (size_t i = 0; i < c->count; i++) {
-        unsigned colour = colour_of(c, &c->cell[i]);
-        patch_write(out, &c->projection, &c->cell[i].patch, &colour, 1);
-    }
-    fputs("END\n", out);
+    write_cells(c, out);
     begin_lines(out, "strokes");
     for (size_t i = 0; i < c->count; i++)
         write_pattern(c, out, &c->cell[i], tiling);

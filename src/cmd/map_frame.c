@@ -9,6 +9,7 @@
 #include "memory.h"
 #include "palette.h"
 #include "plot_data.h"
+#include "quantile.h"
 
 #define MM 1e3            /* in a metre */
 #define LEAST_FILL 0.4    /* share of the room that a plot in true proportions must fill */
@@ -21,18 +22,45 @@
 
 enum {
     TICK_COLUMNS = 6,  /* characters that a tick across needs */
-    LENGTH_PARTS = 8,  /* of the plot's width, the bar is one at least */
+    LENGTH_PARTS = 12, /* of the plot's width, the bar is one at least */
     LIST_COLUMNS = 25, /* of the list of one kind's numbers */
     RING_TICKS = 5,
+    TICKS_MOST = 10,
+    NOTE_ROOM = 32,
 };
 
-/* ---- measures ---- */
+/* ---- title ---- */
 
-static int by_size(const void *a, const void *b)
+static const char *turn_words(const struct map_picture *p)
 {
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
+    if (!p->grid->tube)
+        return NULL;
+    switch (p->turn) {
+    case MAP_CLOCKWISE:
+        return "angles rise clockwise, looking along rising axial";
+    case MAP_COUNTERCLOCKWISE:
+        return "angles rise counterclockwise, looking along rising axial";
+    default:
+        return p->projection == MAP_RING ? "direction of angles not stated: drawn clockwise"
+                                         : "direction of angles not stated";
+    }
 }
+
+void map_frame_head(const struct map_picture *p, const char *first, struct sheet *sheet)
+{
+    char *zero = memory_take(strlen(p->zero_mark != NULL ? p->zero_mark : "") + NOTE_ROOM, 1);
+    if (p->zero_mark != NULL)
+        sprintf(zero, "zero mark: %s", p->zero_mark);
+    else
+        sprintf(zero, "zero mark not stated");
+    const char *turn = turn_words(p);
+    const char *const notes[] = {first != NULL ? first : zero, first != NULL ? zero : turn,
+                                 first != NULL ? turn : NULL, NULL};
+    sheet_write_frame(sheet, p->title, notes);
+    free(zero);
+}
+
+/* ---- measures ---- */
 
 /* Median outer radius of the rows in mm; NAN: not known of any. */
 static double radius_mm(const struct map_cells *c)
@@ -43,9 +71,9 @@ static double radius_mm(const struct map_cells *c)
     for (size_t i = 0; i < g->rows && g->tube; i++)
         if (isfinite(g->radius_m[i]))
             radius[count++] = g->radius_m[i] * MM;
-    qsort(radius, count, sizeof *radius, by_size);
+    quantile_sort(radius, count);
     if (count > 0)
-        middle = radius[count / 2];
+        middle = quantile_of(radius, count, 0.5);
     free(radius);
     return middle;
 }
@@ -132,8 +160,11 @@ static const char *unit_of(const struct map_cells *c)
 static void add_range(const struct map_cells *c, struct key *key)
 {
     const struct map_range *r = &c->range;
-    if (r->values == 0)
+    if (r->values == 0) {
+        key_add(key, KEY_WORDS, "nowhere was a %s seen",
+                c->picture->quantity == MAP_WALL ? "wall" : "back wall");
         return;
+    }
     key_add(key, KEY_WORDS, "colours: %.4g to %.4g %s", r->low, r->high, unit_of(c));
     if (r->below + r->above > 0)
         key_add(key, KEY_WORDS, "beyond: %zu below, %zu above", r->below, r->above);
@@ -217,14 +248,17 @@ void map_frame_length(const struct map_cells *c, const struct sheet *s, struct k
         key_add(key, KEY_WORDS, "10° = %.3g mm of arc, ø %.4g mm", 10 * unit, 2 * radius);
         return;
     }
-    double span = span_across(c) * unit;
-    double length = plot_nice_step(span, LENGTH_PARTS);
+    double pixel = (s->right - s->left) / (span_across(c) * unit);
+    double length = plot_nice_step(span_across(c) * unit, LENGTH_PARTS);
+    bool one_scale = fabs(pixel * span_along(c) / (s->top - s->bottom) - 1) < 0.02;
     struct key_item *item =
-        c->picture->grid->tube
-            ? key_add(key, KEY_LENGTH, "%g mm at ø %.4g mm", length, 2 * radius)
-            : key_add(key, KEY_LENGTH, "%g mm", length);
-    if (item != NULL)
-        item->length = length / span * (s->right - s->left);
+        key_add(key, KEY_LENGTH, "%g mm%s", length, one_scale ? "" : " across");
+    if (item == NULL)
+        return;
+    item->length = length * pixel;
+    if (c->picture->grid->tube)
+        snprintf(item->words, sizeof item->words, "%g mm%s, ø %.4g mm", length,
+                 one_scale ? "" : " across", 2 * radius);
 }
 
 /* ---- axes ---- */
@@ -238,18 +272,22 @@ static double angle_step(double span, double ticks)
     return 180;
 }
 
+void map_frame_ticks(struct sheet *s, double from, double to, bool degrees)
+{
+    double ticks = fmax((s->right - s->left) / s->grid.column / TICK_COLUMNS, 2);
+    double step = degrees ? angle_step(to - from, ticks)
+                          : plot_nice_step(to - from, (unsigned)fmin(ticks, TICKS_MOST));
+    fprintf(s->out, "set xrange [%.9g:%.9g]\nset xtics %.9g\n", from, to, step);
+}
+
 static void write_axes(const struct map_cells *c, struct sheet *s)
 {
     const struct patch *b = &c->bounds;
     bool tube = c->picture->grid->tube;
-    double ticks = fmax((s->right - s->left) / s->grid.column / TICK_COLUMNS, 2);
     double rows = fmax((s->top - s->bottom) / s->grid.row / 2, 2);
-    double across = tube ? angle_step(span_across(c), ticks)
-                         : plot_nice_step(span_across(c), (unsigned)fmin(ticks, 10));
-    fprintf(s->out, "set xrange [%.9g:%.9g]\nset yrange [%.9g:%.9g]\n", b->from_across,
-            b->to_across, b->from_along, b->to_along);
-    fprintf(s->out, "set xtics %.9g\nset ytics %.9g\n", across,
-            plot_nice_step(span_along(c), (unsigned)fmin(rows, 10)));
+    map_frame_ticks(s, b->from_across, b->to_across, tube);
+    fprintf(s->out, "set yrange [%.9g:%.9g]\nset ytics %.9g\n", b->from_along, b->to_along,
+            plot_nice_step(span_along(c), (unsigned)fmin(rows, TICKS_MOST)));
     sheet_write_axes(s, tube ? "Angle (°)" : "x (mm)", tube ? "Axial (mm)" : "y (mm)");
 }
 

@@ -7,6 +7,7 @@
 
 #include "memory.h"
 #include "plot_data.h"
+#include "quantile.h"
 
 #define MM 1e3 /* in a metre */
 #define ROBUST_LOW 0.02
@@ -78,29 +79,13 @@ enum map_state map_state_of(const struct map_picture *p, size_t place, double *v
 
 /* ---- range ---- */
 
-static int by_size(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-/* On a straight line between the two nearest; type 7 of Hyndman and Fan, The American Statistician 50 (1996) 361. */
-static double quantile(const double *sorted, size_t count, double share)
-{
-    double at = share * (double)(count - 1);
-    size_t below = (size_t)at;
-    double part = at - (double)below;
-    double next = below + 1 < count ? sorted[below + 1] : sorted[below];
-    return sorted[below] + part * (next - sorted[below]);
-}
-
 static size_t take_values(const struct map_picture *p, double *value)
 {
     size_t count = 0;
     for (size_t i = 0; i < p->grid->count; i++)
         if (map_state_of(p, i, &value[count]) == MAP_VALUE)
             count++;
-    qsort(value, count, sizeof *value, by_size);
+    quantile_sort(value, count);
     return count;
 }
 
@@ -139,9 +124,9 @@ struct map_range map_range(const struct map_picture *p)
     range.values = take_values(p, value);
     take_nominal(p, &range);
     if (range.values > 0) {
-        range.low = quantile(value, range.values, ROBUST_LOW);
-        range.high = quantile(value, range.values, ROBUST_HIGH);
-        widen(p, quantile(value, range.values, 0.5), &range);
+        range.low = quantile_of(value, range.values, ROBUST_LOW);
+        range.high = quantile_of(value, range.values, ROBUST_HIGH);
+        widen(p, quantile_of(value, range.values, 0.5), &range);
     }
     for (size_t i = 0; i < range.values; i++) {
         range.below += value[i] < range.low;

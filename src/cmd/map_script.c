@@ -5,46 +5,16 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "map_cells.h"
 #include "map_frame.h"
 #include "memory.h"
 #include "palette.h"
-#include "plot_data.h"
 #include "sheet.h"
 
 #define MM 1e3 /* in a metre */
 
-enum { NUMBERS_MOST = 200, NOTE_ROOM = 200 };
-
-static const char *turn_words(const struct map_picture *p)
-{
-    if (!p->grid->tube)
-        return NULL;
-    switch (p->turn) {
-    case MAP_CLOCKWISE:
-        return "angles rise clockwise, looking along rising axial";
-    case MAP_COUNTERCLOCKWISE:
-        return "angles rise counterclockwise, looking along rising axial";
-    default:
-        return p->projection == MAP_RING ? "direction of angles not stated: drawn clockwise"
-                                         : "direction of angles not stated";
-    }
-}
-
-static void write_head(const struct map_picture *p, struct sheet *sheet)
-{
-    char *zero = memory_take(strlen(p->zero_mark != NULL ? p->zero_mark : "") + NOTE_ROOM, 1);
-    if (p->zero_mark != NULL)
-        sprintf(zero, "zero mark: %s", p->zero_mark);
-    else
-        sprintf(zero, "zero mark not stated");
-    const char *turn = turn_words(p);
-    const char *const notes[] = {zero, turn, NULL};
-    sheet_write_frame(sheet, p->title, notes);
-    free(zero);
-}
+enum { NUMBERS_MOST = 200 }; /* more would cover the map */
 
 /* Each indication's number, at its worst place. */
 static void write_numbers(const struct map_cells *c, struct sheet *sheet)
@@ -75,6 +45,24 @@ static void write_plot(FILE *out)
           out);
 }
 
+static void write_scale(const struct map_cells *c, struct sheet *sheet)
+{
+    const struct map_range *r = &c->range;
+    if (r->values == 0) {
+        fputs("unset colorbox\n", sheet->out);
+        return;
+    }
+    bool nominal = r->nominal_known && r->nominal_low == r->nominal_high;
+    const struct colour_scale scale = {
+        .low = r->low,
+        .high = r->high,
+        .label =
+            c->picture->quantity == MAP_WALL ? "Wall thickness (mm)" : "Back-wall level (dB)",
+        .mark = nominal ? r->nominal_low : NAN,
+    };
+    sheet_write_scale(sheet, &scale);
+}
+
 static void write_script(const struct map_picture *p, const struct plot_view *view, FILE *out)
 {
     struct map_cells cells;
@@ -82,22 +70,13 @@ static void write_script(const struct map_picture *p, const struct plot_view *vi
     struct key key = {.count = 0};
     map_cells_make(&cells, p);
     map_frame_key(&cells, &key);
-    sheet_open(&sheet, out, view, key.count + 1);
+    sheet_open(&sheet, out, view, p->grid->tube ? 2 : 1, key.count + 1);
     map_frame_fit(&cells, &sheet);
     map_frame_length(&cells, &sheet, &key);
-    fputs("set view map\nset pm3d corners2color c1 border retrace\nunset key\n", out);
-    write_head(p, &sheet);
+    map_frame_head(p, NULL, &sheet);
     map_frame_write(&cells, &sheet);
     sheet_write_key(&sheet, &key);
-    bool nominal =
-        cells.range.nominal_known && cells.range.nominal_low == cells.range.nominal_high;
-    struct colour_scale scale = {
-        .low = cells.range.low,
-        .high = cells.range.high,
-        .label = p->quantity == MAP_WALL ? "Wall thickness (mm)" : "Back-wall level (dB)",
-        .mark = nominal ? cells.range.nominal_low : NAN,
-    };
-    sheet_write_scale(&sheet, &scale);
+    write_scale(&cells, &sheet);
     write_numbers(&cells, &sheet);
     map_cells_write(&cells, out, map_frame_cell_width(&cells, &sheet),
                     map_frame_cell_height(&cells, &sheet));
@@ -115,11 +94,8 @@ enum plyecho_code map_script(const struct map_picture *picture, const struct plo
     if (picture->projection == MAP_RING && !picture->grid->tube)
         return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
                             "a plate has no ring; take its map in x and y");
-    FILE *out = open_memstream(text, size);
-    if (out == NULL)
-        memory_give_up();
+    FILE *out = memory_stream(text, size);
     write_script(picture, view, out);
-    if (ferror(out) | fclose(out))
-        memory_give_up();
+    memory_stream_end(out);
     return PLYECHO_OK;
 }

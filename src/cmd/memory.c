@@ -2,6 +2,7 @@
 
 #include "memory.h"
 
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -41,4 +42,20 @@ char *memory_text(const char *text)
 {
     size_t size = strlen(text) + 1;
     return memcpy(memory_take(size, 1), text, size);
+}
+
+FILE *memory_stream(char **text, size_t *size)
+{
+    FILE *stream = open_memstream(text, size);
+    if (stream == NULL)
+        memory_give_up();
+    return stream;
+}
+
+void memory_stream_end(FILE *stream)
+{
+    bool failed = ferror(stream) != 0;
+    failed |= fclose(stream) != 0;
+    if (failed)
+        memory_give_up();
 }

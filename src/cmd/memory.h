@@ -7,6 +7,7 @@
 #define PLYECHO_CMD_MEMORY_H
 
 #include <stddef.h>
+#include <stdio.h>
 
 /* Zeroed memory for count x size bytes, never NULL; freed with free(). */
 void *memory_take(size_t count, size_t size);
@@ -16,6 +17,11 @@ void *memory_resize(void *block, size_t count, size_t size);
 
 /* A copy of text, never NULL. */
 char *memory_text(const char *text);
+
+/* A stream into memory, never NULL. memory_stream_end closes it; then *text is all that was written, '\0' behind
+ * it, freed with free(). */
+FILE *memory_stream(char **text, size_t *size);
+void memory_stream_end(FILE *stream);
 
 /* What the others do where there is none: say so and end the program. */
 _Noreturn void memory_give_up(void);

@@ -23,26 +23,28 @@ static unsigned pieces(const struct patch_projection *p, double width)
     return count > 1 ? (unsigned)count : 1;
 }
 
-/* The corners of a patch at one place along. */
+/* Corners along one edge; colour: of the patches behind it, [columns], NULL behind the last. */
 static void write_corners(FILE *out, const struct patch_projection *p,
-                          const struct patch *patch, double along, unsigned colour)
+                          const struct patch_mesh *mesh, double along, const unsigned *colour)
 {
-    double width = patch->to_across - patch->from_across;
-    unsigned count = pieces(p, width);
-    for (unsigned k = 0; k <= count; k++) {
-        struct patch_point at = patch_project(p, patch->from_across + width * k / count, along);
-        fprintf(out, "%.6g %.6g %u\n", at.x, at.y, colour);
+    for (size_t i = 0; i <= mesh->columns; i++) {
+        double from = mesh->across[i];
+        double width = i < mesh->columns ? mesh->across[i + 1] - from : 0;
+        unsigned count = pieces(p, width);
+        for (unsigned k = 0; k < count; k++) {
+            struct patch_point at = patch_project(p, from + width * k / count, along);
+            fprintf(out, "%.5g %.5g %u\n", at.x, at.y,
+                    colour != NULL && i < mesh->columns ? colour[i] : 0);
+        }
     }
     fputc('\n', out);
 }
 
-void patch_write(FILE *out, const struct patch_projection *p, const struct patch *patch,
-                 const unsigned *colour, size_t count)
+void patch_write(FILE *out, const struct patch_projection *p, const struct patch_mesh *mesh)
 {
-    double piece = (patch->to_along - patch->from_along) / (double)count;
-    for (size_t i = 0; i <= count; i++)
-        write_corners(out, p, patch, patch->from_along + (double)i * piece,
-                      colour[i < count ? i : count - 1]);
+    for (size_t i = 0; i <= mesh->rows; i++)
+        write_corners(out, p, mesh, mesh->along[i],
+                      i < mesh->rows ? mesh->colour + i * mesh->columns : NULL);
     fputc('\n', out);
 }
 
@@ -55,7 +57,7 @@ void patch_write_line(FILE *out, const struct patch_projection *p, double from_a
         struct patch_point at =
             patch_project(p, from_across + share * (to_across - from_across),
                           from_along + share * (to_along - from_along));
-        fprintf(out, "%.6g %.6g\n", at.x, at.y);
+        fprintf(out, "%.5g %.5g\n", at.x, at.y);
     }
     fputc('\n', out);
 }

@@ -31,10 +31,17 @@ struct patch_point {
 struct patch_point patch_project(const struct patch_projection *projection, double across,
                                  double along);
 
-/* A patch cut along into `count` even pieces, each of its colour 0xRRGGBB, as lines "x y colour" of a data block for
- * gnuplot's `splot ... with pm3d`, corners2color c1. */
+/* Patches that share their edges. */
+struct patch_mesh {
+    size_t columns, rows;
+    const double *across, *along; /* [columns + 1], [rows + 1] edges, rising */
+    const unsigned *colour;       /* [rows * columns] 0xRRGGBB */
+};
+
+/* As lines "x y colour" of a data block for gnuplot's `splot ... with pm3d`, corners2color c1. gnuplot reads its
+ * standard input byte by byte: shared edges and few digits (a part in 10 000 of the picture) are time. */
 void patch_write(FILE *out, const struct patch_projection *projection,
-                 const struct patch *patch, const unsigned *colour, size_t count);
+                 const struct patch_mesh *mesh);
 
 /* A straight line of the part as a polyline of lines "x y", bent with the projection. */
 void patch_write_line(FILE *out, const struct patch_projection *projection, double from_across,

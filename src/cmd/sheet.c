@@ -13,7 +13,6 @@ enum {
     SCALE_ROWS_UNDER = 5, /* of the colour box under the plot, with its numbers and label */
     SCALE_ROWS_LEAST = 8, /* of the one beside it */
     SCALE_ROWS_MOST = 16,
-    TITLE_ROWS = 4,
     SCALE_TICKS = 5,
     KEY_UNDER_COLUMNS = 2,
 };
@@ -53,21 +52,28 @@ static size_t rows_under(size_t items)
     return (items + KEY_UNDER_COLUMNS - 1) / KEY_UNDER_COLUMNS;
 }
 
-void sheet_open(struct sheet *s, FILE *out, const struct plot_view *view, size_t items)
+void sheet_open(struct sheet *s, FILE *out, const struct plot_view *view, size_t notes,
+                size_t items)
 {
     *s = (struct sheet){.out = out, .view = view, .grid = plot_grid(view), .items = items};
     s->beside = view->width >= view->height;
+    s->title_rows = notes + 2;
     double column = s->grid.column, row = s->grid.row;
     double under = s->beside ? 0 : (double)(rows_under(items) + SCALE_ROWS_UNDER);
     s->left = LEFT_COLUMNS * column;
     s->right = width_of(s) - (s->beside ? KEY_COLUMNS + 2 : 3) * column;
     s->bottom = (under + BOTTOM_ROWS) * row;
-    s->top = height_of(s) - TITLE_ROWS * row;
+    s->top = height_of(s) - (double)s->title_rows * row;
     /* A plot keeps something to look at, whatever the key wants. */
     s->bottom = fmin(s->bottom, 0.8 * s->top);
     s->right = fmax(s->right, 1.5 * s->left);
     fputs("reset\nset encoding utf8\n", out);
     plot_terminal(out, view, s->grid.font);
+    /* Drawn with a border of its own colour a patch leaves no seam to the next; SVG patches have sharp edges,
+     * and such a border turns them black (gnuplot 5.4). Left to itself the scans' direction follows the axes',
+     * and with it the corner that gives the colour. */
+    fprintf(out, "set view map\nset pm3d scansforward corners2color c1%s\nunset key\n",
+            view->term == PLOT_SVG ? "" : " border retrace");
 }
 
 void sheet_fit(struct sheet *s, double ratio)
@@ -116,7 +122,7 @@ static void write_line(struct sheet *s, double x0, double y0, double x1, double 
 void sheet_write_frame(struct sheet *s, const char *title, const char *const *notes)
 {
     double width = width_of(s), height = height_of(s), row = s->grid.row;
-    double columns = width / s->grid.column - 2;
+    double columns = USUAL_WIDTH * (width / s->grid.column - 2);
     fprintf(s->out,
             "set lmargin at screen %.5f\nset rmargin at screen %.5f\n"
             "set bmargin at screen %.5f\nset tmargin at screen %.5f\n",
@@ -142,7 +148,7 @@ void sheet_write_axes(struct sheet *s, const char *across, const char *along)
 
 static double key_top(const struct sheet *s)
 {
-    return height_of(s) - TITLE_ROWS * s->grid.row;
+    return height_of(s) - (double)s->title_rows * s->grid.row;
 }
 
 /* A symbol's box: lower left, width and height. */
@@ -223,7 +229,7 @@ static void write_symbol(struct sheet *s, const struct box *b, const struct key_
         if (item->kind == KEY_ZERO)
             sheet_write_zero(s, text);
         else
-            write_point(s, text, 6, 1.2, item->colour, 2);
+            write_point(s, text, 7, 1, item->colour, 1);
         break;
     case KEY_ARROW:
         write_arrow(s, b, middle);

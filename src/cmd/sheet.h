@@ -55,15 +55,17 @@ struct sheet {
     bool beside;                     /* the key stands beside the plot, else under it */
     double left, right, bottom, top; /* of the plot */
     size_t items;                    /* of the key */
-    size_t drawn;                    /* gnuplot's objects so far */
+    size_t title_rows;
+    size_t drawn; /* gnuplot's objects so far */
 };
 
 /* The next free item, with words as of printf, cut to what fits; NULL where the key is full. */
 struct key_item *key_add(struct key *key, enum key_kind kind, const char *format, ...)
     PLYECHO_PRINTF(3, 4);
 
-/* Begin a script: the terminal, and the room for a plot, a key of `items` items and a colour box. */
-void sheet_open(struct sheet *sheet, FILE *out, const struct plot_view *view, size_t items);
+/* Begin a script: the terminal, and the room for a title, notes, a plot, a key of `items` items and a colour box. */
+void sheet_open(struct sheet *sheet, FILE *out, const struct plot_view *view, size_t notes,
+                size_t items);
 
 /* Make the plot smaller so that it is `ratio` times as high as wide, in the middle of its room. */
 void sheet_fit(struct sheet *sheet, double ratio);

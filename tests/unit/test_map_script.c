@@ -18,6 +18,19 @@
 #include "map_script.h"
 #include "palette.h"
 #include "pattern.h"
+#include "svg_patches.h"
+
+static char *script_of(const struct map_picture *picture, enum plot_term term, unsigned width,
+                       unsigned height)
+{
+    struct plot_view view = {.term = term, .width = width, .height = height};
+    struct plyecho_error err;
+    char *text;
+    size_t size;
+    assert_int_equal(map_script(picture, &view, &text, &size, &err), PLYECHO_OK);
+    assert_int_equal(strlen(text), size);
+    return text;
+}
 
 /* ---- colours ---- */
 
@@ -172,6 +185,10 @@ static void without_a_wall_there_is_a_range_all_the_same(void **state)
     struct map_range range = map_range(&s.picture);
     assert_int_equal(range.values, 0);
     assert_true(range.low < range.high);
+    char *text = script_of(&s.picture, PLOT_PNG, 900, 700);
+    assert_non_null(strstr(text, "'nowhere was a wall seen'"));
+    assert_null(strstr(text, "Wall thickness (mm)"));
+    free(text);
     made_map_free(&s);
 }
 
@@ -274,18 +291,6 @@ static void a_pattern_is_cut_at_a_cell(void **state)
 
 /* ---- whole scripts ---- */
 
-static char *script_of(const struct map_picture *picture, enum plot_term term, unsigned width,
-                       unsigned height)
-{
-    struct plot_view view = {.term = term, .width = width, .height = height};
-    struct plyecho_error err;
-    char *text;
-    size_t size;
-    assert_int_equal(map_script(picture, &view, &text, &size, &err), PLYECHO_OK);
-    assert_int_equal(strlen(text), size);
-    return text;
-}
-
 /* Outside its cells a map has little; the outline of one place has four sides. */
 static void an_outline_goes_round_its_places(void **state)
 {
@@ -336,7 +341,7 @@ static void the_key_names_what_is_there(void **state)
                                         "'no trace (",
                                         "'delamination 1, 3'",
                                         "'inner-echo 2'",
-                                        "mm at ø 30 mm'",
+                                        "mm, ø 30 mm'",
                                         "'Angle (°)'",
                                         "'Axial (mm)'"};
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
@@ -417,6 +422,76 @@ static void gnuplot_draws_maps_of_every_kind(void **state)
     }
 }
 
+/* What a reader sees: every cell in its place and in its colour. */
+static void each_cell_has_its_own_colour(void **state)
+{
+    (void)state;
+    struct made_map s = made_map(false, 4, 3);
+    struct map_range range = map_range(&s.picture);
+    char *script = script_of(&s.picture, PLOT_SVG, 900, 700), *out = NULL;
+    size_t size = 0;
+    if (draw(script, &out, &size)) {
+        const char *at = out;
+        double right = 0, top = 1e9;
+        for (size_t i = 0; i < 12; i++) {
+            struct svg_patch patch;
+            double value;
+            assert_int_equal(svg_next_patch(&at, &patch), 1);
+            assert_int_equal(map_state_of(&s.picture, i, &value), MAP_VALUE);
+            double share = (value - range.low) / (range.high - range.low);
+            assert_int_equal(patch.colour, palette_colour(round(share * 255) / 255));
+            if (i % 4 == 0)
+                assert_true(patch.bottom < top + 1); /* rows rise */
+            else
+                assert_float_equal(patch.left, right, 0.1);
+            right = patch.right;
+            top = patch.top;
+        }
+    }
+    free(out);
+    free(script);
+    made_map_free(&s);
+}
+
+static void a_ring_shows_90_degrees_where_it_says(void **state)
+{
+    (void)state;
+    struct made_map s = made_map(true, 4, 3);
+    s.picture.projection = MAP_RING;
+    s.readings[5].second_wall_m.known = false;
+    s.readings[5].second = PLYECHO_DELAMINATION;
+    for (int turn = MAP_CLOCKWISE; turn <= MAP_COUNTERCLOCKWISE; turn++) {
+        s.picture.turn = (enum map_turn)turn;
+        char *script = script_of(&s.picture, PLOT_SVG, 900, 700), *out = NULL;
+        size_t size = 0, found = 0;
+        double left = 1e9, right = -1e9, found_left = 1e9, found_right = -1e9;
+        struct svg_patch patch;
+        if (!draw(script, &out, &size)) {
+            free(script);
+            continue;
+        }
+        const char *at = out;
+        for (size_t i = 0; i < 12 * 30; i++) { /* a quarter in pieces of 3 degrees */
+            assert_int_equal(svg_next_patch(&at, &patch), 1);
+            left = fmin(left, patch.left);
+            right = fmax(right, patch.right);
+            if (patch.colour != map_look(MAP_DELAMINATION).fill)
+                continue;
+            found++;
+            found_left = fmin(found_left, patch.left);
+            found_right = fmax(found_right, patch.right);
+        }
+        assert_int_equal(found, 30);
+        if (turn == MAP_CLOCKWISE)
+            assert_true(found_left > (left + right) / 2);
+        else
+            assert_true(found_right < (left + right) / 2);
+        free(out);
+        free(script);
+    }
+    made_map_free(&s);
+}
+
 static void hostile_words_are_drawn_as_they_stand(void **state)
 {
     (void)state;
@@ -456,6 +531,8 @@ int main(void)
         cmocka_unit_test(the_key_names_what_is_there),
         cmocka_unit_test(what_cannot_be_drawn_is_refused),
         cmocka_unit_test(gnuplot_draws_maps_of_every_kind),
+        cmocka_unit_test(each_cell_has_its_own_colour),
+        cmocka_unit_test(a_ring_shows_90_degrees_where_it_says),
         cmocka_unit_test(hostile_words_are_drawn_as_they_stand),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
