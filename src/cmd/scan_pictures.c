@@ -2,6 +2,16 @@
 
 #include "scan_pictures.h"
 
+#include <stdio.h>
+#include <stdlib.h>
+
+#include <plyecho/walls.h>
+
+#include "bscan_script.h"
+#include "gnuplot.h"
+#include "histogram_script.h"
+#include "map_script.h"
+#include "memory.h"
 #include "scan_section.h"
 
 static const char *const formats[] = {"png", "svg", "both", "none", NULL};
@@ -30,12 +40,193 @@ const struct option scan_picture_options[] = {
     {.name = NULL},
 };
 
+/* ---- the pictures ---- */
+
+/* What all of them are drawn from. */
+struct drawing {
+    const struct scan_results *results;
+    const struct scan_section *section; /* of the B-scan */
+    struct map_picture map;
+    double velocity_m_s;
+};
+
+typedef enum plyecho_code draw(const struct drawing *drawing, const struct plot_view *view,
+                               char **text, size_t *size, struct plyecho_error *err);
+
+static enum plyecho_code draw_map(const struct drawing *d, enum map_quantity quantity,
+                                  enum map_projection projection, const struct plot_view *view,
+                                  char **text, size_t *size, struct plyecho_error *err)
+{
+    struct map_picture map = d->map;
+    map.quantity = quantity;
+    map.projection = projection;
+    return map_script(&map, view, text, size, err);
+}
+
+static enum plyecho_code draw_thickness(const struct drawing *d, const struct plot_view *view,
+                                        char **text, size_t *size, struct plyecho_error *err)
+{
+    return draw_map(d, MAP_WALL, MAP_UNROLLED, view, text, size, err);
+}
+
+static enum plyecho_code draw_rings(const struct drawing *d, const struct plot_view *view,
+                                    char **text, size_t *size, struct plyecho_error *err)
+{
+    return draw_map(d, MAP_WALL, MAP_RING, view, text, size, err);
+}
+
+static enum plyecho_code draw_level(const struct drawing *d, const struct plot_view *view,
+                                    char **text, size_t *size, struct plyecho_error *err)
+{
+    return draw_map(d, MAP_LEVEL, MAP_UNROLLED, view, text, size, err);
+}
+
+static enum plyecho_code draw_section(const struct drawing *d, const struct plot_view *view,
+                                      char **text, size_t *size, struct plyecho_error *err)
+{
+    const struct bscan_picture picture = {
+        .scan = &d->map,
+        .along = !d->section->along_row,
+        .line = d->section->index,
+        .envelope = d->section->level,
+        .samples = d->section->depths,
+        .from_m = 0.0,
+        .step_m = d->section->step_m,
+        .velocity_m_s = d->velocity_m_s,
+    };
+    return bscan_script(&picture, view, text, size, err);
+}
+
+static enum plyecho_code draw_histogram(const struct drawing *d, const struct plot_view *view,
+                                        char **text, size_t *size, struct plyecho_error *err)
+{
+    const struct scan_results *r = d->results;
+    const struct plyecho_setting *least = &r->procedure->acceptance.least_m;
+    double *wall_m = memory_take(r->places.count, sizeof *wall_m);
+    struct histogram_picture picture = {
+        .title = d->map.title,
+        .wall_m = wall_m,
+        .places = r->places.count,
+        .least_m = {least->set, least->value},
+    };
+    bool one_nominal = true;
+    for (size_t i = 0; i < r->places.count; i++) {
+        const struct plyecho_place_reading *p = &r->reading[i];
+        if (plyecho_walls_has(p))
+            wall_m[picture.count++] = p->second_wall_m.value;
+        if (!p->read || !p->nominal_m.known)
+            continue;
+        one_nominal = one_nominal && (!picture.nominal_m.known ||
+                                      p->nominal_m.value == picture.nominal_m.value);
+        picture.nominal_m = p->nominal_m;
+        picture.tolerance_m = (struct plyecho_known){true, p->tolerance_m};
+    }
+    picture.nominal_m.known = picture.nominal_m.known && one_nominal;
+    picture.tolerance_m.known = picture.nominal_m.known;
+    enum plyecho_code code = histogram_script(&picture, view, text, size, err);
+    free(wall_m);
+    return code;
+}
+
+static const struct {
+    const char *name;
+    draw *draw;
+    bool of_tubes;
+    unsigned width, height;
+} kinds[] = {
+    {"thickness-map", draw_thickness, false, 1200, 800},
+    {"ring-plot", draw_rings, true, 1100, 850},
+    {"level-map", draw_level, false, 1200, 800},
+    {"b-scan", draw_section, false, 1200, 700},
+    {"histogram", draw_histogram, false, 1000, 700},
+};
+
+static struct map_picture map_of(const struct scan_results *r)
+{
+    const struct plyecho_procedure *p = r->procedure;
+    enum map_turn turn = MAP_TURN_UNKNOWN;
+    if (p->part.angle_direction.set)
+        turn = (int)p->part.angle_direction.value == PLYECHO_ANGLE_CLOCKWISE
+                   ? MAP_CLOCKWISE
+                   : MAP_COUNTERCLOCKWISE;
+    return (struct map_picture){
+        .title = p->part.name.value != NULL ? p->part.name.value : "part without a name",
+        .zero_mark = p->part.zero_mark.value,
+        .turn = turn,
+        .grid = r->grid,
+        .readings = r->reading,
+        .indications = r->indication,
+        .indication_count = r->indications,
+        .member = r->member,
+        .sound_level_db = r->sound.balance_db,
+    };
+}
+
+/* ---- to files ---- */
+
+static const struct {
+    enum plot_term term;
+    const char *ending;
+} endings[] = {{PLOT_PNG, "png"}, {PLOT_SVG, "svg"}};
+
+/* No wall at all leaves nothing to draw, which is no trouble. */
+static enum plyecho_code write_one(const struct drawing *d, size_t kind, size_t ending,
+                                   const struct scan_folder *folder,
+                                   struct scan_pictures *pictures, struct plyecho_error *err)
+{
+    const struct plot_view view = {endings[ending].term, kinds[kind].width, kinds[kind].height,
+                                   0};
+    char *script = NULL, *picture = NULL;
+    size_t script_size = 0, size = 0;
+    char *name = pictures->name[pictures->count];
+    snprintf(name, SCAN_PICTURE_NAME_ROOM, "%s.%s", kinds[kind].name, endings[ending].ending);
+    enum plyecho_code code = kinds[kind].draw(d, &view, &script, &script_size, err);
+    if (code == PLYECHO_UNSUITABLE)
+        return PLYECHO_OK;
+    if (code == PLYECHO_OK)
+        code = gnuplot_run(script, script_size, GNUPLOT_TIME_LIMIT_S, &picture, &size, err);
+    if (code == PLYECHO_OK)
+        code = scan_folder_write(folder, name, picture, size, err);
+    if (code == PLYECHO_OK)
+        pictures->count++;
+    free(script);
+    free(picture);
+    return code;
+}
+
+static bool is_wanted(const struct scan_picture_values *v, size_t ending)
+{
+    static const bool wanted[][2] = {
+        {true, false}, {false, true}, {true, true}, {false, false}};
+    return wanted[v->format.index][ending];
+}
+
 bool scan_pictures_write(const struct scan_results *r, const struct scan_run *run,
                          struct setup *setup, const struct scan_picture_values *v,
                          const struct scan_folder *folder, struct messages *messages,
                          struct scan_pictures *pictures)
 {
-    (void)r, (void)run, (void)setup, (void)v, (void)folder, (void)messages;
+    struct scan_section section;
+    const struct scan_section_wanted wanted = {
+        {v->row.set, v->row.value * 1e-3},
+        {v->column.set, r->manifest->tube ? v->column.value : v->column.value * 1e-3}};
+    struct plyecho_error err = {.code = PLYECHO_OK};
+    enum plyecho_code code = PLYECHO_OK;
     pictures->count = 0;
-    return true;
+    if (!is_wanted(v, 0) && !is_wanted(v, 1))
+        return true;
+    scan_section_take(&section, &wanted, r, run, setup);
+    const struct drawing d = {r, &section, map_of(r), run->velocity_m_s};
+    for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
+        for (size_t e = 0; e < sizeof endings / sizeof endings[0] && code == PLYECHO_OK; e++)
+            if (is_wanted(v, e) && (r->manifest->tube || !kinds[k].of_tubes))
+                code = write_one(&d, k, e, folder, pictures, &err);
+    scan_section_clear(&section);
+    if (code != PLYECHO_OK)
+        message_trouble(
+            messages, folder->partial,
+            "no pictures: %s; all else is kept there: --resume when that is mended, or "
+            "--resume --pictures none",
+            err.text);
+    return code == PLYECHO_OK;
 }

@@ -136,13 +136,10 @@ void scan_section_take(struct scan_section *s, const struct scan_section_wanted 
     choose(s, wanted, r);
     gather(s, r->grid);
     s->step_m = beyond * deepest(s, r) / (DEPTHS - 1);
-    s->level = memory_take(s->count * s->depths, sizeof *s->level);
+    s->level = memory_take(r->places.count * s->depths, sizeof *s->level);
     for (size_t k = 0; k < s->count; k++)
         take_trace(s, run, setup, &r->manifest->shot[r->best[s->place[k]]], &file,
-                   s->level + k * s->depths);
-    for (size_t k = 0; k < s->count * s->depths; k++)
-        if ((double)s->level[k] > s->full) /* not for NAN */
-            s->full = (double)s->level[k];
+                   s->level + s->place[k] * s->depths);
     scan_file_clear(&file);
 }
 

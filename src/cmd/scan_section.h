@@ -13,8 +13,8 @@ struct scan_section {
     size_t *place;  /* [count] in order */
     size_t depths;
     double step_m; /* depth of sample k is k step_m, from the wall's front */
-    float *level;  /* [count * depths] envelope; NAN where there is no trace or no front */
-    double full;   /* the highest level behind a front */
+    float *
+        level; /* [places of the scan * depths] envelope; NAN where there is no trace or no front; of other lines 0 */
 };
 
 /* Which row or column: the one nearest to what was asked for, else the row with the highest indication, else with the
