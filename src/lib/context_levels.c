@@ -16,8 +16,8 @@ enum { LEAST_SOUND = 8 };
 static const double deviations = 3.0, lowest_level = 0.5, highest_level = 1.5;
 
 /* Two echoes are at one depth within this, or so many standard uncertainties of both: our choice. An interface
- * runs on at one depth, to within the second. */
-static const double same_depth_m = 0.15e-3, same_depth_u = 3.0, interface_depth_m = 0.1e-3;
+ * runs on at one depth, to within the last: either face of its glue may give the echo. */
+static const double same_depth_m = 0.15e-3, same_depth_u = 3.0, interface_depth_m = 0.25e-3;
 
 /* A back wall so much weaker than the sound ones' is seen to be weaker, or is lossy (6 dB: half; common practice,
  * no source). */
@@ -276,8 +276,12 @@ static void judge_laminate(const struct pe_neighbourhood *n, size_t place)
     if (!undeclared || !n->sound.level.known || !r->range_known || !r->has_indication)
         return;
     const struct plyecho_known any_depth = {false, 0.0};
+    bool sound_else =
+        r->reason == PLYECHO_REASON_NONE || r->reason == PLYECHO_REASON_NO_NOMINAL;
     double strength = fabs(r->strength);
-    if (strength <= n->sound.level.value && strength < passes_below * r->level &&
+    if (r->highest_inner.known)
+        strength = fmax(strength, r->highest_inner.value);
+    if (sound_else && strength <= n->sound.level.value && strength < passes_below * r->level &&
         !runs_on(n, place) && delamination_beside(n, place, &any_depth) == NULL)
         set(r, PLYECHO_NO_INDICATION, false, PLYECHO_CONTEXT_LAMINATE);
 }

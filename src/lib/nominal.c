@@ -146,7 +146,10 @@ static enum pe_nominal weigh(const struct plyecho_wall_options *o, double pulse_
         return PE_NOMINAL_HOLDS;
     if (wall < 2.0 * o->nominal_m.value / o->velocity_m_s)
         return weigh_short(o, log_odds, other, with, without);
-    if (!needs_no_coat(without) || without->misfit > explains_all)
+    /* a wall that is too long without its coat is not so because of that */
+    double most_s = 2.0 * (o->nominal_m.value + o->tolerance_m) / o->velocity_m_s;
+    bool long_alone = without->coat && wall > most_s + same_wall * pulse_s;
+    if ((!needs_no_coat(without) && !long_alone) || without->misfit > explains_all)
         return PE_NOMINAL_HOLDS;
     return log_odds > sure ? PE_NOMINAL_BEYOND : PE_NOMINAL_UNSURE;
 }
@@ -169,7 +172,7 @@ static void look(const struct plyecho_conditioned *t, const struct plyecho_trace
 
 /* Without a nominal the highest echo is taken for the back wall's; a bonded layer under the wall may send a higher one
  * ahead of it, and what comes behind both may be higher still. Each of the echoes beyond the nominal that may
- * be a back wall is tried: the one that explains the trace best is kept where it leaves nothing open. */
+ * be a back wall is tried: what explains the trace best is kept, of these only what leaves nothing open. */
 static void look_beyond(const struct plyecho_conditioned *t, const struct plyecho_trace *raw,
                         const struct plyecho_wall_options *o, const struct pe_evidence *e,
                         double look_s, struct look *best)
@@ -211,7 +214,7 @@ enum pe_nominal pe_nominal_look(const struct plyecho_conditioned *t,
     other.options.wall.nominal_m.known = false;
     double look_s = e->picks.beyond_nominal ? 0.0 : c->looked_s;
     look(t, raw, look_s, &other);
-    if (leaves_something(c) && leaves_something(&other.conclusion))
+    if (leaves_something(c))
         look_beyond(t, raw, &o->wall, e, look_s, &other);
     const struct pe_conclusion *found = &other.conclusion;
     enum pe_nominal nominal = weigh(&o->wall, t->pulse_s, e, c, &other.evidence, found);
