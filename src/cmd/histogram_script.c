@@ -37,11 +37,21 @@ struct histogram {
     size_t limits;
 };
 
+/* The shortest interval that holds half of the values: of one population as wide as between its quartiles, of two as
+ * wide as the larger's, where quartiles would lie one in each. */
+static double half_width(const double *sorted, size_t count)
+{
+    size_t half = (count + 1) / 2;
+    double least = INFINITY;
+    for (size_t i = 0; i + half <= count; i++)
+        least = fmin(least, sorted[i + half - 1] - sorted[i]);
+    return least;
+}
+
 struct histogram_bins histogram_bins(const double *sorted, size_t count)
 {
     double range = sorted[count - 1] - sorted[0];
-    double spread = quantile_of(sorted, count, 0.75) - quantile_of(sorted, count, 0.25);
-    double width = 2 * spread / cbrt((double)count);
+    double width = 2 * half_width(sorted, count) / cbrt((double)count);
     width = plot_nice_step(fmax(fmax(width, range / MOST_BINS * 1.02), LEAST_WIDTH), 1);
     double first = floor(sorted[0] / width * (1 + 1e-12)) * width;
     size_t bins = (size_t)floor((sorted[count - 1] - first) / width * (1 + 1e-12)) + 1;

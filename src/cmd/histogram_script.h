@@ -29,7 +29,7 @@ struct histogram_bins {
 };
 
 /* sorted: mm, rising, at least one. The width is 2 IQR / cbrt(n) (D. Freedman, P. Diaconis, Z. Wahrscheinlichkeitstheorie verw.
- * Gebiete 57 (1981) 453), on the next round number, but at least 0.01 mm and so that there are at most 100 bins. */
+ * Gebiete 57 (1981) 453), with the shortest half of the values for the IQR, on the next round number, but at least 0.01 mm and so that there are at most 100 bins. */
 struct histogram_bins histogram_bins(const double *sorted, size_t count);
 
 /* As plot_script. PLYECHO_UNSUITABLE where there is no wall at all. */

@@ -85,6 +85,8 @@ static void write_wall(struct json_out *j, const struct scan_results *r)
     json_number(j, "places", (double)w.count);
     json_number(j, "mean_mm", w.count > 0 ? w.mean_m * per_mm : NAN);
     json_known(j, "spread_mm", w.spread_m, per_mm);
+    json_number(j, "mean_off_nominal_mm", w.about_nominal ? w.mean_off_m * per_mm : NAN);
+    json_known(j, "spread_about_nominal_mm", w.spread_about_m, per_mm);
     if (w.count > 0) {
         json_known(j, "least_mm", least->second_wall_m, per_mm);
         json_known(j, "least_u_mm", least->second_wall_u_m, per_mm);
@@ -267,6 +269,9 @@ static void print_wall(const struct scan_results *r, FILE *out)
     fprintf(out, "wall: mean %.3f mm", w.mean_m * per_mm);
     if (w.spread_m.known)
         fprintf(out, ", spread %.3f mm", w.spread_m.value * per_mm);
+    if (w.about_nominal && w.spread_about_m.known)
+        fprintf(out, "; off the nominal by %+.3f mm, spread %.3f mm", w.mean_off_m * per_mm,
+                w.spread_about_m.value * per_mm);
     fprintf(out, "; least %.3f mm", least->second_wall_m.value * per_mm);
     if (least->second_wall_u_m.known)
         fprintf(out, " (u %.3f mm)", least->second_wall_u_m.value * per_mm);

@@ -64,38 +64,18 @@ static void judge_least_wall(const struct pe_acceptor *j)
                   limit.value);
 }
 
-/* Where each wall has a nominal of its own, of what they are off it. */
-static struct plyecho_known spread_of(const struct pe_acceptor *j, size_t *count)
-{
-    double mean = 0.0, squares = 0.0;
-    bool nominal = true;
-    for (size_t i = 0; i < j->grid->count; i++)
-        nominal =
-            nominal && (!plyecho_walls_has(&j->readings[i]) || j->readings[i].nominal_m.known);
-    *count = 0;
-    for (size_t i = 0; i < j->grid->count; i++) { /* Welford's recurrence */
-        const struct plyecho_place_reading *r = &j->readings[i];
-        if (!plyecho_walls_has(r))
-            continue;
-        double off = r->second_wall_m.value - (nominal ? r->nominal_m.value : 0.0);
-        double step = off - mean;
-        mean += step / (double)++*count;
-        squares += step * (off - mean);
-    }
-    if (*count < 2)
-        return unknown;
-    return (struct plyecho_known){true, sqrt(squares / (double)(*count - 1))};
-}
-
 /* A standard deviation of n normal values has the standard deviation s / sqrt(2 (n - 1)) itself (JCGM 100,
  * E.4.3). */
 static void judge_spread(const struct pe_acceptor *j)
 {
     const struct plyecho_setting *setting = &j->procedure->acceptance.most_spread_m;
-    size_t count;
     if (!setting->set)
         return;
-    struct plyecho_known spread = spread_of(j, &count), limit = pe_accept_limit(setting, MM);
+    /* where each wall has a nominal of its own, of what they are off it */
+    struct plyecho_walls walls = plyecho_walls_take(j->readings, j->grid->count);
+    size_t count = walls.count;
+    struct plyecho_known spread = walls.about_nominal ? walls.spread_about_m : walls.spread_m;
+    struct plyecho_known limit = pe_accept_limit(setting, MM);
     if (!spread.known) {
         pe_accept_say(pe_accept_row(j, "most_spread_mm", limit, unknown, PLYECHO_LIMIT_OPEN),
                       "fewer than two walls were read");
