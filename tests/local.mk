@@ -203,6 +203,7 @@ EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/run-python.sh \
 	tests/reference/scan_tube.py \
 	tests/reference/scipy_baseline.py \
+	tests/reference/score_scan.py \
 	tests/reference/score_set.py \
 	tests/reference/wall_cases.py \
 	$(END)

@@ -1,0 +1,60 @@
+#!/usr/bin/python3
+"""A scan of a whole simulated tube, held against its truth.
+
+scan_tube.py shares no code with the library; score_scan.py says what must hold.
+The same traces are scanned with the sleeve declared and without.
+"""
+
+import json
+import os
+import tempfile
+import unittest
+
+import scan_tube
+import score_scan
+
+
+class WholeTube(unittest.TestCase):
+    """48 angles by 20 rings, three delaminations, a sleeve, dry places."""
+
+    @classmethod
+    def setUpClass(cls):
+        cls.folder = tempfile.TemporaryDirectory()
+        cls.tube = os.path.join(cls.folder.name, "tube")
+        scan_tube.write_tube(scan_tube.parser().parse_args(["--out", cls.tube, "--seed", "1"]))
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.folder.cleanup()
+
+    def declare(self, declared):
+        """Rewrite the procedure, and what the truth says of it."""
+        path = os.path.join(self.tube, "truth.json")
+        with open(path, encoding="ascii") as f:
+            truth = json.load(f)
+        truth["declared"] = declared
+        with open(path, "w", encoding="ascii") as f:
+            json.dump(truth, f)
+        with open(os.path.join(self.tube, "procedure.ini"), "w", encoding="ascii") as f:
+            f.write(scan_tube.procedure(truth, declared))
+
+    def scan(self, declared):
+        """All checks, their lines printed."""
+        self.declare(declared)
+        out = os.path.join(self.folder.name, "declared" if declared else "undeclared")
+        score_scan.run_scan(os.path.join(".", "plyecho"), self.tube, out)
+        lines = list(score_scan.score(self.tube, out))
+        for holds, line in lines:
+            print("ok  " if holds else "FAIL", line)
+        self.assertGreater(len(lines), 20)
+        self.assertEqual([line for holds, line in lines if not holds], [])
+
+    def test_sleeve_undeclared(self):
+        self.scan(False)
+
+    def test_sleeve_declared(self):
+        self.scan(True)
+
+
+if __name__ == "__main__":
+    unittest.main()
