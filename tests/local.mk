@@ -141,6 +141,7 @@ MD_LOG_COMPILER = $(srcdir)/tests/docs/run-docs.sh
 DOC_TESTS = \
 	README.md \
 	docs/procedure.md \
+	docs/scan.md \
 	docs/walk-through.md \
 	$(END)
 TESTS += $(DOC_TESTS) tests/docs/columns.sh
@@ -173,6 +174,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_mode1.py \
 	tests/reference/test_plan.py \
 	tests/reference/test_probe.py \
+	tests/reference/test_scan.py \
 	tests/reference/test_scan_tube.py \
 	tests/reference/test_scan_geometry.py \
 	tests/reference/test_score_set.py \

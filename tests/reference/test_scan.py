@@ -49,8 +49,29 @@ class WholeTube(unittest.TestCase):
         self.assertGreater(len(lines), 20)
         self.assertEqual([line for holds, line in lines if not holds], [])
 
+    def spoilt(self, name, change):
+        """The lines that fail where one table of the undeclared scan is changed."""
+        path = os.path.join(self.folder.name, "undeclared", name)
+        with open(path, encoding="utf-8") as f:
+            table = f.read()
+        try:
+            with open(path, "w", encoding="utf-8") as f:
+                f.write(change(table))
+            return [line for holds, line in score_scan.score(self.tube, os.path.dirname(path))
+                    if not holds]
+        finally:
+            with open(path, "w", encoding="utf-8") as f:
+                f.write(table)
+
     def test_sleeve_undeclared(self):
         self.scan(False)
+        lost = self.spoilt("indications.csv", lambda t: "".join(
+            line for line in t.splitlines(True) if not line.startswith("delamination")))
+        self.assertEqual(sum("found 0 times" in line for line in lost), 3)
+        self.assertEqual(len(self.spoilt("indications.csv", lambda t: t.replace(
+            "\ninner-echo,", "\nthin,"))), 2)
+        self.assertTrue(any("passed" in line for line in self.spoilt(
+            "readings.csv", lambda t: t.replace("delamination", "no-indication"))))
 
     def test_sleeve_declared(self):
         self.scan(True)
