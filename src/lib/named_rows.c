@@ -8,6 +8,9 @@
 
 #include "alloc.h"
 
+/* Letters that a misspelt name is off by, at most. */
+enum { MOST_SLIPS = 2 };
+
 static bool is_row(struct pe_span line)
 {
     line = pe_csv_trim(line);
@@ -41,33 +44,62 @@ bool pe_named_rows_has(const struct pe_named_rows *r, int column)
     return false;
 }
 
+static enum plyecho_code unknown(const struct pe_named_rows *r, struct pe_span cell,
+                                 int nearest)
+{
+    return plyecho_fail_line(r->err, PLYECHO_BAD_FILE, r->line,
+                             "unknown column %.*s; the nearest known is %s; the heading is %s",
+                             pe_span_shown(cell), cell.text, r->table->column[nearest].name,
+                             r->table->heading);
+}
+
+/* The column whose name is nearest, of those that are not there yet unless all is set; -1: none. */
+static int nearest_column(const struct pe_named_rows *r, struct pe_span cell, bool all,
+                          size_t *off)
+{
+    int nearest = -1;
+    for (int k = 0; k < r->table->columns; k++) {
+        if (!all && pe_named_rows_has(r, k))
+            continue;
+        size_t distance = plyecho_edit_distance(cell.text, cell.size, r->table->column[k].name);
+        if (nearest >= 0 && distance >= *off)
+            continue;
+        nearest = k;
+        *off = distance;
+    }
+    return nearest;
+}
+
 static enum plyecho_code name_column(struct pe_named_rows *r, struct pe_span cell)
 {
-    const struct pe_named_column *column = r->table->column;
-    const size_t slip = 2; /* letters that a misspelt name is off by, at most */
-    int nearest = 0;
+    size_t off;
     for (int k = 0; k < r->table->columns; k++) {
-        if (plyecho_edit_distance(cell.text, cell.size, column[k].name) <
-            plyecho_edit_distance(cell.text, cell.size, column[nearest].name))
-            nearest = k;
-        if (!pe_span_is(cell, column[k].name))
+        if (!pe_span_is(cell, r->table->column[k].name))
             continue;
         if (pe_named_rows_has(r, k))
             return plyecho_fail_line(r->err, PLYECHO_BAD_FILE, r->line,
                                      "column %s stands there twice; take one out",
-                                     column[k].name);
+                                     r->table->column[k].name);
         r->at[r->places++] = k;
         return PLYECHO_OK;
     }
-    if (r->table->others &&
-        plyecho_edit_distance(cell.text, cell.size, column[nearest].name) > slip) {
-        r->at[r->places++] = -1;
-        return PLYECHO_OK;
+    if (!r->table->others)
+        return unknown(r, cell, nearest_column(r, cell, true, &off));
+    r->at[r->places++] = -1;
+    return PLYECHO_OK;
+}
+
+/* A column that is passed over must not be one that is missing, misspelt. */
+static enum plyecho_code check_passed_over(const struct pe_named_rows *r,
+                                           const struct pe_span *cells)
+{
+    for (size_t i = 0; i < r->places; i++) {
+        size_t off = 0;
+        int nearest = r->at[i] < 0 ? nearest_column(r, cells[i], false, &off) : -1;
+        if (nearest >= 0 && off <= MOST_SLIPS)
+            return unknown(r, cells[i], nearest);
     }
-    return plyecho_fail_line(r->err, PLYECHO_BAD_FILE, r->line,
-                             "unknown column %.*s; the nearest known is %s; the heading is %s",
-                             pe_span_shown(cell), cell.text, column[nearest].name,
-                             r->table->heading);
+    return PLYECHO_OK;
 }
 
 static enum plyecho_code read_heading(struct pe_named_rows *r, struct pe_span line)
@@ -87,6 +119,9 @@ static enum plyecho_code read_heading(struct pe_named_rows *r, struct pe_span li
         if (code != PLYECHO_OK)
             return code;
     }
+    enum plyecho_code code = check_passed_over(r, cells);
+    if (code != PLYECHO_OK)
+        return code;
     for (int k = 0; k < r->table->columns; k++)
         if (!r->table->column[k].optional && !pe_named_rows_has(r, k))
             return plyecho_fail_line(r->err, PLYECHO_BAD_FILE, r->line,

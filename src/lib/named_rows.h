@@ -25,7 +25,8 @@ struct pe_named_column {
 struct pe_named_table {
     const struct pe_named_column *column;
     int columns; /* to PE_MOST_NAMED_COLUMNS */
-    bool others; /* columns of other names are passed over, unless it is nearly one of these */
+    bool
+        others; /* columns of other names are passed over, unless one is nearly one of these that is missing */
     const char *heading; /* as cures tell it */
 };
 
