@@ -4,6 +4,7 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <fcntl.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -64,11 +65,11 @@ enum plyecho_code scan_folder_open(struct scan_folder *f, const char *name,
     return PLYECHO_OK;
 }
 
-/* Of a scan that ended while it wrote them. */
+/* Of a scan that ended while it wrote them; never what a link leads to. */
 static enum plyecho_code empty(const char *name, struct plyecho_error *err)
 {
-    DIR *folder = opendir(name);
-    int error = 0;
+    int fd = open(name, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC), error = 0;
+    DIR *folder = fd != -1 ? fdopendir(fd) : NULL;
     if (folder == NULL)
         return file_fail(err, errno, true);
     for (struct dirent *entry = readdir(folder); entry != NULL; entry = readdir(folder))
