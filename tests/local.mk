@@ -59,6 +59,7 @@ UNIT_TESTS = \
 	tests/unit/test_histogram_script \
 	tests/unit/test_inspect \
 	tests/unit/test_interface \
+	tests/unit/test_json_out \
 	tests/unit/test_labels \
 	tests/unit/test_laminate \
 	tests/unit/test_layers \
@@ -66,6 +67,7 @@ UNIT_TESTS = \
 	tests/unit/test_layup \
 	tests/unit/test_least_squares_nist \
 	tests/unit/test_line_repeat \
+	tests/unit/test_manifest \
 	tests/unit/test_map_script \
 	tests/unit/test_media \
 	tests/unit/test_nearest \
@@ -86,6 +88,9 @@ UNIT_TESTS = \
 	tests/unit/test_procedure_keys \
 	tests/unit/test_pulse \
 	tests/unit/test_record_faults \
+	tests/unit/test_scan_folder \
+	tests/unit/test_scan_journal \
+	tests/unit/test_shots \
 	tests/unit/test_simulate \
 	tests/unit/test_spectrum \
 	tests/unit/test_stack_fit \
@@ -105,6 +110,7 @@ UNIT_TESTS = \
 	tests/unit/test_transit \
 	tests/unit/test_verdict \
 	tests/unit/test_wall \
+	tests/unit/test_walls \
 	$(END)
 tests_unit_test_least_squares_nist_SOURCES = \
 	tests/unit/nist_strd.h \
@@ -117,6 +123,7 @@ endif
 # Fuzzing targets; make check gives each the files of tests/fuzz/corpus, whole and damaged.
 FUZZ_TARGETS = \
 	tests/fuzz/fuzz_layers \
+	tests/fuzz/fuzz_manifest \
 	tests/fuzz/fuzz_procedure \
 	tests/fuzz/fuzz_procedure_edit \
 	tests/fuzz/fuzz_step_rows \
@@ -128,6 +135,8 @@ EXTRA_DIST += tests/fuzz/corpus tests/fuzz/run-fuzz.sh
 FUZZ_DRIVER = tests/fuzz/driver.c tests/fuzz/target.h
 
 tests_fuzz_fuzz_layers_SOURCES = tests/fuzz/fuzz_layers.c $(FUZZ_DRIVER)
+
+tests_fuzz_fuzz_manifest_SOURCES = tests/fuzz/fuzz_manifest.c $(FUZZ_DRIVER)
 
 tests_fuzz_fuzz_procedure_SOURCES = tests/fuzz/fuzz_procedure.c $(FUZZ_DRIVER)
 
