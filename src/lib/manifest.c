@@ -102,6 +102,18 @@ static int by_trace(const void *a, const void *b)
     return order != 0 ? order : (one > other) - (one < other);
 }
 
+static enum plyecho_code twice(const struct plyecho_shot *one, const struct plyecho_shot *again,
+                               struct plyecho_error *err)
+{
+    if (again->line == 0) /* not from a manifest */
+        return plyecho_fail(err, PLYECHO_BAD_FILE, "%s is named twice; name it once",
+                            again->file);
+    return plyecho_fail_line(err, PLYECHO_BAD_FILE, again->line,
+                             "channel %zu of %s stands in line %ld already; one trace was "
+                             "taken at one place: mend file or channel",
+                             again->channel, again->file, one->line);
+}
+
 static enum plyecho_code check_twice(const struct plyecho_manifest *m,
                                      struct plyecho_error *err)
 {
@@ -115,11 +127,7 @@ static enum plyecho_code check_twice(const struct plyecho_manifest *m,
     for (size_t i = 1; i < m->count && code == PLYECHO_OK; i++) {
         const struct plyecho_shot *one = sorted[i - 1], *again = sorted[i];
         if (one->channel == again->channel && strcmp(one->file, again->file) == 0)
-            code =
-                plyecho_fail_line(err, PLYECHO_BAD_FILE, again->line,
-                                  "channel %zu of %s stands in line %ld already; one trace was "
-                                  "taken at one place: mend file or channel",
-                                  again->channel, again->file, one->line);
+            code = twice(one, again, err);
     }
     free(sorted);
     return code;
@@ -138,9 +146,9 @@ static enum plyecho_code wrap(struct plyecho_manifest *m, struct plyecho_error *
     if (below != NULL && above != NULL)
         return plyecho_fail_line(
             err, PLYECHO_BAD_ARGUMENT, below->line,
-            "angle_deg %g, and %g in line %ld: count either 0 to 360 or -180 "
-            "to 180, so that a place has one angle",
-            below->place.across, above->place.across, above->line);
+            "angle_deg %g of %s, and %g of %s: count either 0 to 360 or -180 to 180, so that a "
+            "place has one angle",
+            below->place.across, below->file, above->place.across, above->file);
     m->wrapped = below != NULL;
     for (size_t i = 0; i < m->count; i++) {
         double *angle = &m->shot[i].place.across;

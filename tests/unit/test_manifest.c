@@ -184,7 +184,7 @@ static const struct {
     {TUBE "a,1,0,1000001\n", PLYECHO_BAD_ARGUMENT, 2, "write it in mm"},
     {PLATE "a,-1000001,0\n", PLYECHO_BAD_ARGUMENT, 2, "more than 1000 m away"},
     {TUBE "a,1,-10,20\n\nb,1,190,20\n", PLYECHO_BAD_ARGUMENT, 2,
-     "angle_deg -10, and 190 in line 4"},
+     "angle_deg -10 of a, and 190 of b"},
     {TUBE "a,2,0,20\nb,1,1,20\n# again\na,2,2,20\n", PLYECHO_BAD_FILE, 5,
      "channel 2 of a stands in line 2 already"},
 };
@@ -227,6 +227,9 @@ static void shots_one_by_one(void **state)
     file[0] = 'x'; /* it has a copy */
     check_shot(&m, 0, "plate.wav", 3, 0.25, 0.5);
     assert_int_equal(plyecho_manifest_check(&m, &err), PLYECHO_OK);
+    assert_int_equal(plyecho_manifest_add(&m, &m.shot[0], &err), PLYECHO_OK);
+    assert_int_equal(plyecho_manifest_check(&m, &err), PLYECHO_BAD_FILE);
+    assert_string_equal(err.text, "plate.wav is named twice; name it once");
     plyecho_manifest_clear(&m);
     struct plyecho_manifest full = {.count = PLYECHO_MOST_SHOTS};
     assert_int_equal(plyecho_manifest_add(&full, &shot, &err), PLYECHO_TOO_LARGE);
