@@ -186,6 +186,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_scan.py \
 	tests/reference/test_scan_tube.py \
 	tests/reference/test_scan_geometry.py \
+	tests/reference/test_scan_results.py \
 	tests/reference/test_score_set.py \
 	tests/reference/test_simulate.py \
 	tests/reference/test_stacks.py \
