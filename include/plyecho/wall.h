@@ -51,6 +51,7 @@ enum plyecho_reason {
     PLYECHO_REASON_DISTORTED, /* the highest echo holds a third harmonic: limited before the converter */
     PLYECHO_REASON_SIGN_LOST, /* rectified or an envelope: judged without the signs of echoes */
     PLYECHO_REASON_NOT_EXPLAINED, /* no stack of layers accounts for the trace */
+    PLYECHO_REASON_COAT_UNSURE, /* the wall is thin only if a coat lies in front of it, and that is not sure */
     PLYECHO_REASON_SHOTS_DISAGREE, /* one shot at a place finds what the best coupled one does not */
     PLYECHO_REASON_COUNT
 };

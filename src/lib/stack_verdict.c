@@ -83,6 +83,10 @@ static void refine_wall(const struct pe_conclusion *c, const struct plyecho_cond
     if (o->mode != PLYECHO_MODE_AUTO && o->mode != PLYECHO_MODE_2)
         return;
     bool measured = e->thickness.time_s > 0.0 && !e->lone;
+    if (c->coat) { /* there or not: variance of a choice between the two */
+        double p = 1.0 / (1.0 + exp(-c->coat_log_odds));
+        widen(sqrt(p * (1.0 - p)) * numbers(c)[PE_COAT_TIME], o, &by_stack);
+    }
     if (!measured || (c->coat && c->coat_log_odds > sure_coat))
         e->thickness = by_stack;
     else if (e->thickness.reason == PLYECHO_REASON_NONE)

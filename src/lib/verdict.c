@@ -199,6 +199,20 @@ static void judge_limit(const struct plyecho_assess_options *o, struct plyecho_a
     a->evidence_ratio = pe_odds(0.5 * z * z, 0.0);
 }
 
+/* A coat taken off the wall makes it thin: plies close under the face look like one, and odds of less than a thousand
+ * (our choice) are too few to reject a part by. */
+static void doubt_coat(const struct pe_conclusion *c, const struct plyecho_assess_options *o,
+                       struct plyecho_assessment *a)
+{
+    static const double sure_log_odds = 6.9;
+    bool taken_off = c->coat && a->thickness.time_s == c->fit.stack.number[PE_TRANSIT];
+    if (a->verdict != PLYECHO_THIN || !taken_off || c->coat_log_odds >= sure_log_odds)
+        return;
+    double coat_m = 0.5 * o->wall.velocity_m_s * c->fit.stack.number[PE_COAT_TIME];
+    if (a->thickness.thickness_m + coat_m >= o->least_m.value)
+        pe_withdraw(PLYECHO_UNDECIDED, PLYECHO_REASON_COAT_UNSURE, a);
+}
+
 static void tell_indication(const struct pe_evidence *e, const struct pe_conclusion *c,
                             const struct plyecho_assess_options *o,
                             const struct plyecho_conditioned *t, struct plyecho_assessment *a)
@@ -334,6 +348,7 @@ static void judge_stacks(const struct pe_conclusion *c, const struct pe_evidence
 {
     pe_stacks_judge(c, e, a);
     judge_limit(o, a);
+    doubt_coat(c, o, a);
     doubt_quiet_wall(e, a);
     judge_lost_wall(e, a);
 }

@@ -52,6 +52,7 @@ static const char *const words[PLYECHO_REASON_COUNT] = {
     [PLYECHO_REASON_DISTORTED] = "distorted",
     [PLYECHO_REASON_SIGN_LOST] = "sign-lost",
     [PLYECHO_REASON_NOT_EXPLAINED] = "not-explained",
+    [PLYECHO_REASON_COAT_UNSURE] = "coat-not-sure",
     [PLYECHO_REASON_SHOTS_DISAGREE] = "shots-disagree",
 };
 

@@ -299,6 +299,9 @@ static const char *undecided_words(const struct plyecho_assessment *a)
     case PLYECHO_REASON_LINE_REPEATS:
         return "The delay line is so short that its own repeat lies among the echoes of a wall as thick "
                "as the nominal; take a longer one, unless the nominal is wrong.";
+    case PLYECHO_REASON_COAT_UNSURE:
+        return "A step close behind the face may be a coat's end or a ply's: with a coat taken off the "
+               "wall is below the acceptance limit, without one it is not.";
     case PLYECHO_REASON_NO_ZERO:
         return "The first echo comes so early that it may be the wall's in contact, or the end of a delay "
                "line no longer than the wall: state the zero or mode 1 for contact, or give --pulse.";
@@ -409,6 +412,10 @@ static bool tell_set_up(const struct plyecho_assessment *a, struct text *text)
     else if (a->verdict == PLYECHO_UNDECIDED && a->reason == PLYECHO_REASON_LINE_REPEATS)
         say(text,
             "Next: take a longer delay line, or correct the nominal wall or the velocity.");
+    else if (a->verdict == PLYECHO_UNDECIDED && a->reason == PLYECHO_REASON_COAT_UNSURE)
+        say(text,
+            "Next: look whether filler or paint lies there, take it off or measure from the "
+            "bore; where the places beside it show no coat, couple and read again.");
     else if (a->verdict == PLYECHO_UNDECIDED && is_excessive(a))
         say(text, "Next: correct the attenuation stated, in dB/mm/MHz one way, or the gain on "
                   "record, and judge the same trace again.");
