@@ -50,11 +50,11 @@ struct plyecho_acceptance {
  * stated, and "undecided", "unreadable", "unread" places and "unscanned" gaps between them (open), with their
  * count as the reading. readings: grid->count of them, judged with their neighbours (context.h). Their second
  * verdict and second_wall_m count. */
-PLYECHO_API void plyecho_accept(const struct plyecho_procedure *procedure,
-                                const struct plyecho_grid *grid,
-                                const struct plyecho_place_reading *readings,
-                                const struct plyecho_indication *indications, size_t count,
-                                const struct plyecho_coverage *coverage,
-                                struct plyecho_acceptance *acceptance);
+/* PLYECHO_NO_MEMORY; the verdict is then not to be used. */
+PLYECHO_API enum plyecho_code plyecho_accept(
+    const struct plyecho_procedure *procedure, const struct plyecho_grid *grid,
+    const struct plyecho_place_reading *readings, const struct plyecho_indication *indications,
+    size_t count, const struct plyecho_coverage *coverage,
+    struct plyecho_acceptance *acceptance, struct plyecho_error *err);
 
 #endif

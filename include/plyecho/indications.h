@@ -19,7 +19,7 @@
 
 struct plyecho_indication {
     enum plyecho_verdict kind; /* delamination, inner-echo, thin, attenuated or undecided */
-    bool declared;             /* inner-echo: at all its places where [layers] declares one */
+    bool declared;             /* inner-echo: at most of its places as [layers] declares one */
     size_t places;             /* how many belong to it */
     /* The place with the strongest echo, the thinnest wall, the weakest back wall; else the first. */
     size_t worst;

@@ -47,6 +47,7 @@ struct plyecho_place_reading {
     bool wall_seen; /* the thickness is the wall's */
     double wall_m;
     struct plyecho_known wall_u_m;  /* standard uncertainty, the spread of the shots in it */
+    struct plyecho_known coat_m;    /* taken off the wall: its transit, as wall */
     struct plyecho_known nominal_m; /* expected here */
     double tolerance_m;             /* about the nominal, where that is known */
     struct plyecho_known lone_m; /* no wall seen: depth of an echo where no back wall belongs */

@@ -159,8 +159,8 @@ enum plyecho_code scan_results_take(struct scan_results *r,
     if (code == PLYECHO_OK)
         code = plyecho_coverage_take(r->grid, r->reading, r->beam_m, &r->coverage, err);
     if (code == PLYECHO_OK)
-        plyecho_accept(procedure, r->grid, r->reading, r->indication, r->indications,
-                       &r->coverage, &r->acceptance);
+        code = plyecho_accept(procedure, r->grid, r->reading, r->indication, r->indications,
+                              &r->coverage, &r->acceptance, err);
     return code;
 }
 

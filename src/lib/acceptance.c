@@ -92,6 +92,21 @@ static bool is_undeclared(const struct plyecho_place_reading *r)
     return r->read && r->second == PLYECHO_INNER_ECHO && r->second_flagged;
 }
 
+/* What passed only with its neighbours' help. */
+static bool is_flagged(const struct plyecho_place_reading *r)
+{
+    return r->read && r->second == PLYECHO_NO_INDICATION && r->second_flagged;
+}
+
+/* Told, but without a back wall to measure by; or a shadow by its neighbours alone, which a wall that is thin at once
+ * would look like. */
+static bool is_without_wall(const struct plyecho_place_reading *r)
+{
+    bool told = r->second != PLYECHO_DELAMINATION && r->second != PLYECHO_UNDECIDED &&
+                r->second != PLYECHO_UNREADABLE;
+    return r->read && !r->second_wall_m.known && (told || r->context == PLYECHO_CONTEXT_SHADOW);
+}
+
 static bool is_undecided(const struct plyecho_place_reading *r)
 {
     return r->read && r->second == PLYECHO_UNDECIDED;
@@ -133,6 +148,15 @@ static void judge_bar(const struct pe_acceptor *j, const struct bar *bar)
     pe_accept_say(row, ": %s", bar->why);
 }
 
+/* A place that is not as declared among others that are has no size of its own. */
+static bool some_declared(const struct pe_acceptor *j)
+{
+    for (size_t k = 0; k < j->count; k++)
+        if (j->indications[k].declared)
+            return true;
+    return false;
+}
+
 static void judge_bars(const struct pe_acceptor *j)
 {
     static const char none[] = "none is allowed, since no limit is stated";
@@ -146,7 +170,11 @@ static void judge_bars(const struct pe_acceptor *j)
         {"attenuated", ask, is_attenuated, PLYECHO_LIMIT_OPEN,
          p->acceptance.most_attenuated_m2.set},
         {"inner-echo", ask, is_undeclared, PLYECHO_LIMIT_OPEN,
-         p->acceptance.most_inner_echo_m2.set},
+         p->acceptance.most_inner_echo_m2.set && !some_declared(j)},
+        {"no-wall", "no back wall was surely seen, so that none holds the limit",
+         is_without_wall, PLYECHO_LIMIT_OPEN, !p->acceptance.least_m.set},
+        {"flagged", "its own trace is in doubt: to be read again", is_flagged,
+         PLYECHO_LIMIT_OPEN, false},
         {"undecided", "to be read again, or looked at by other means", is_undecided,
          PLYECHO_LIMIT_OPEN, false},
         {"unreadable", "to be coupled and read again", is_unreadable, PLYECHO_LIMIT_OPEN,
@@ -156,48 +184,6 @@ static void judge_bars(const struct pe_acceptor *j)
     };
     for (size_t k = 0; k < sizeof bars / sizeof bars[0]; k++)
         judge_bar(j, &bars[k]);
-}
-
-/* Rows too far apart to be neighbours, and places of a row without a next one: round a tube each has one. */
-static size_t count_gaps(const struct plyecho_grid *g, size_t *behind)
-{
-    size_t gaps = 0;
-    for (size_t row = g->rows; row-- > 0;) {
-        bool more = g->tube;
-        size_t last = PLYECHO_NO_PLACE;
-        for (size_t k = g->columns; k-- > 0;) {
-            size_t place = g->place[row * g->columns + k];
-            if (place == PLYECHO_NO_PLACE)
-                continue;
-            last = last == PLYECHO_NO_PLACE ? place : last;
-            if (more && plyecho_grid_step(g, place, PLYECHO_NEXT_ACROSS) == PLYECHO_NO_PLACE) {
-                *behind = place;
-                gaps++;
-            }
-            more = true;
-        }
-        if (row + 1 < g->rows && g->reach_along > 0.0 &&
-            g->along[row + 1] - g->along[row] > g->reach_along) {
-            *behind = last;
-            gaps++;
-        }
-    }
-    return gaps;
-}
-
-static void judge_gaps(const struct pe_acceptor *j)
-{
-    size_t behind = 0;
-    size_t gaps = count_gaps(j->grid, &behind);
-    if (gaps == 0)
-        return;
-    const struct plyecho_known reading = {true, (double)gaps};
-    struct plyecho_limit *row =
-        pe_accept_row(j, "unscanned", unknown, reading, PLYECHO_LIMIT_OPEN);
-    pe_accept_say(row, "%zu gap%s between the places listed, the first behind that", gaps,
-                  gaps > 1 ? "s" : "");
-    pe_accept_say_place(row, j->grid, &j->readings[behind].place);
-    pe_accept_say(row, ": what lies there was not scanned");
 }
 
 /* ---- all of it ---- */
@@ -211,22 +197,24 @@ static bool has_limits(const struct plyecho_procedure *p)
            p->acceptance.most_unseen_m.set;
 }
 
-void plyecho_accept(const struct plyecho_procedure *procedure, const struct plyecho_grid *grid,
-                    const struct plyecho_place_reading *readings,
-                    const struct plyecho_indication *indications, size_t count,
-                    const struct plyecho_coverage *coverage,
-                    struct plyecho_acceptance *acceptance)
+enum plyecho_code plyecho_accept(const struct plyecho_procedure *procedure,
+                                 const struct plyecho_grid *grid,
+                                 const struct plyecho_place_reading *readings,
+                                 const struct plyecho_indication *indications, size_t count,
+                                 const struct plyecho_coverage *coverage,
+                                 struct plyecho_acceptance *acceptance,
+                                 struct plyecho_error *err)
 {
     const struct pe_acceptor j = {procedure, grid,     readings,  indications,
                                   count,     coverage, acceptance};
     *acceptance = (struct plyecho_acceptance){.verdict = PLYECHO_PART_NOT_EVALUATED};
     if (!has_limits(procedure))
-        return;
+        return PLYECHO_OK;
     pe_accept_walls(&j);
     pe_accept_sizes(&j);
     pe_accept_coverage(&j);
     judge_bars(&j);
-    judge_gaps(&j);
+    enum plyecho_code code = pe_accept_gaps(&j, err);
     int worst = 0;
     for (size_t k = 0; k < acceptance->count; k++)
         if (pe_accept_weight(acceptance->limit[k].state) > worst)
@@ -234,4 +222,5 @@ void plyecho_accept(const struct plyecho_procedure *procedure, const struct plye
     acceptance->verdict = worst == 2   ? PLYECHO_PART_REJECTED
                           : worst == 1 ? PLYECHO_PART_UNDECIDED
                                        : PLYECHO_PART_ACCEPTED;
+    return code;
 }

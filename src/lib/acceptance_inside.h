@@ -47,4 +47,7 @@ void pe_accept_walls(const struct pe_acceptor *j);    /* least wall, spread */
 void pe_accept_sizes(const struct pe_acceptor *j);    /* indications: sizes, distance */
 void pe_accept_coverage(const struct pe_acceptor *j); /* coverage, flaw unseen */
 
+/* Places that the scan left out (acceptance_gaps.c). PLYECHO_NO_MEMORY. */
+enum plyecho_code pe_accept_gaps(const struct pe_acceptor *j, struct plyecho_error *err);
+
 #endif

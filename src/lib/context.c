@@ -72,7 +72,8 @@ enum plyecho_code plyecho_context_judge(const struct plyecho_grid *grid,
     struct pe_neighbourhood n = {.grid = grid, .readings = readings, .options = *options};
     for (size_t i = 0; i < grid->count; i++)
         begin(&readings[i]);
-    /* walls first: a shadow that passes as sound must not tell what is sound, and has edges */
+    pe_context_coats(&n);
+    /* then walls: a shadow that passes as sound must not tell what is sound, and has edges */
     enum plyecho_code code = pe_context_walls(&n, err);
     if (code == PLYECHO_OK) { /* what a layer's end explains is no edge of a delamination */
         pe_context_layers(&n);

@@ -20,6 +20,9 @@ bool pe_record_holds(const struct plyecho_place_reading *reading);
 /* Places whose wall is short of the wall around: shadow, thin wall, or either (context_walls.c). */
 enum plyecho_code pe_context_walls(struct pe_neighbourhood *n, struct plyecho_error *err);
 
+/* Coats that only one trace sees (context_coats.c); before all else, since they change walls. */
+void pe_context_coats(struct pe_neighbourhood *n);
+
 /* A bonded layer that the neighbours show, or that ends next to a place (context_layers.c). */
 void pe_context_layers(struct pe_neighbourhood *n);
 

@@ -10,9 +10,9 @@
  * thickness: our choice. A wall is that of its neighbours within this. */
 static const double same_interface_m = 0.25e-3, same_wall_m = 0.15e-3;
 
-/* Where a layer ends the part of the beam beside it meets a full reflector: at most half of it, or the place would
+/* Where a layer ends the part of the beam beside it meets a full reflector: at most about half of it, or the place would
  * lie beside the layer itself. */
-static const double most_step = 0.5;
+static const double most_step = 0.6;
 
 /* A back wall that has lost no more than this against the neighbours' stands: our choice. */
 static const double kept_db = 2.0;
@@ -99,20 +99,37 @@ static void set(struct plyecho_place_reading *r, bool flagged, enum plyecho_cont
     r->second_strength = strength;
 }
 
-/* On one side the wall ends where on the other an interface lies: the beam is on both. What is told elsewhere in such
- * a mixture of two walls counts only where it is told clearly. */
-static bool judge_step(struct plyecho_place_reading *r, const struct around *a)
+/* What one trace makes of a mixture of two walls: weak echoes inside that are told at small odds, a back wall that
+ * interferes with the other's, or nothing at all. */
+static bool may_be_mixture(const struct plyecho_place_reading *r)
 {
     static const double clear_odds = 10.0;
+    switch (r->verdict) {
+    case PLYECHO_DELAMINATION:
+    case PLYECHO_INNER_ECHO:
+        return r->has_indication && r->evidence_ratio < clear_odds;
+    case PLYECHO_UNDECIDED:
+        return pe_record_holds(r) && r->reason != PLYECHO_REASON_SHOTS_DISAGREE;
+    default:
+        return r->verdict == PLYECHO_ATTENUATED;
+    }
+}
+
+/* On one side the wall ends where on the other an interface lies: the beam is on both. */
+static bool judge_step(struct plyecho_place_reading *r, const struct around *a)
+{
     bool inside = (r->verdict == PLYECHO_DELAMINATION || r->verdict == PLYECHO_INNER_ECHO) &&
                   r->has_indication;
-    if (!inside || !a->ends_here || fabs(r->strength) > most_step)
+    bool at_interface = inside && fabs(a->depth_m - r->depth_m) < same_interface_m;
+    double strength = inside                   ? fabs(r->strength)
+                      : r->highest_inner.known ? r->highest_inner.value
+                                               : 0.0;
+    if (!a->ends_here || strength > most_step || (!at_interface && !may_be_mixture(r)))
         return false;
-    bool at_interface = fabs(a->depth_m - r->depth_m) < same_interface_m;
-    if (!at_interface && r->evidence_ratio >= clear_odds)
-        return false;
-    set(r, !at_interface || a->flagged, PLYECHO_CONTEXT_STEP,
-        at_interface ? r->depth_m : a->depth_m, r->strength);
+    /* a disbond along the layer's end looks the same: what was told as one stays flagged */
+    bool as_declared = at_interface && r->verdict == PLYECHO_INNER_ECHO && !a->flagged;
+    set(r, !as_declared, PLYECHO_CONTEXT_STEP, at_interface ? r->depth_m : a->depth_m,
+        inside ? r->strength : a->strength);
     return true;
 }
 

@@ -237,23 +237,6 @@ static void judge_edge(const struct pe_neighbourhood *n, size_t place)
     set(r, PLYECHO_DELAMINATION, true, PLYECHO_CONTEXT_EDGE);
 }
 
-/* Hardly told at all, with the back wall where it belongs: next to a delamination that is what reaches into the beam's
- * rim. It stays flagged. */
-static void judge_faint(const struct pe_neighbourhood *n, size_t place)
-{
-    static const double faint_odds = 3.0;
-    struct plyecho_place_reading *r = &n->readings[place];
-    const struct plyecho_known any_depth = {false, 0.0};
-    bool told = r->second == PLYECHO_INNER_ECHO ||
-                (r->second == PLYECHO_UNDECIDED && r->reason == PLYECHO_REASON_NONE);
-    if (!r->read || !r->flagged || !told || r->context != PLYECHO_CONTEXT_NONE ||
-        !r->wall_seen || !r->highest_inner.known || !r->range_known ||
-        r->evidence_ratio >= faint_odds || r->highest_inner.value > passes_below * r->level)
-        return;
-    if (delamination_beside(n, place, &any_depth) != NULL)
-        set(r, PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_EDGE);
-}
-
 /* An interface shows at one depth at the neighbours as well; the laminate's own echoes scatter. */
 static bool runs_on(const struct pe_neighbourhood *n, size_t place)
 {
@@ -300,13 +283,10 @@ static bool is_near(const struct pe_neighbourhood *n, size_t a, size_t b)
     return !(hypot(arc, along) > n->options.beam_m.value);
 }
 
-static void judge_alone(const struct pe_neighbourhood *n, size_t place)
+/* Does none of its neighbours show anything? There must be enough of them within a beam. */
+static bool stands_alone(const struct pe_neighbourhood *n, size_t place)
 {
-    struct plyecho_place_reading *r = &n->readings[place];
     size_t near[PLYECHO_NEIGHBOURS], others = 0;
-    if (!r->read || !r->second_flagged || r->second == PLYECHO_UNREADABLE ||
-        r->context != PLYECHO_CONTEXT_NONE)
-        return;
     size_t count = plyecho_grid_neighbours(n->grid, place, near);
     for (size_t k = 0; k < count; k++) {
         const struct plyecho_place_reading *other = &n->readings[near[k]];
@@ -314,10 +294,35 @@ static void judge_alone(const struct pe_neighbourhood *n, size_t place)
             continue;
         others++;
         if (shows(n, other))
-            return;
+            return false;
     }
-    size_t least = n->grid->rows == 1 || n->grid->columns == 1 ? 2 : 4;
-    if (others >= least)
+    return others >= (n->grid->rows == 1 || n->grid->columns == 1 ? 2u : 4u);
+}
+
+/* Hardly told at all, with the back wall where it belongs: next to a delamination that is what reaches into the beam's
+ * rim, all alone the laminate. It stays flagged. */
+static void judge_faint(const struct pe_neighbourhood *n, size_t place)
+{
+    static const double faint_odds = 3.0;
+    struct plyecho_place_reading *r = &n->readings[place];
+    const struct plyecho_known any_depth = {false, 0.0};
+    bool told = r->second == PLYECHO_INNER_ECHO ||
+                (r->second == PLYECHO_UNDECIDED && r->reason == PLYECHO_REASON_NONE);
+    if (!r->read || !r->flagged || !told || r->context != PLYECHO_CONTEXT_NONE ||
+        !r->wall_seen || !r->highest_inner.known || !r->range_known ||
+        r->evidence_ratio >= faint_odds || r->highest_inner.value > passes_below * r->level)
+        return;
+    if (delamination_beside(n, place, &any_depth) != NULL)
+        set(r, PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_EDGE);
+    else if (stands_alone(n, place))
+        set(r, PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_LAMINATE);
+}
+
+static void judge_alone(const struct pe_neighbourhood *n, size_t place)
+{
+    struct plyecho_place_reading *r = &n->readings[place];
+    bool flagged = r->read && r->second_flagged && r->second != PLYECHO_UNREADABLE;
+    if (flagged && r->context == PLYECHO_CONTEXT_NONE && stands_alone(n, place))
         r->context = PLYECHO_CONTEXT_ALONE;
 }
 

@@ -15,7 +15,10 @@
 
 /* Short of the wall around by this share of it, or by this and six standard uncertainties: our choice. Less is
  * what laying-up does. */
-static const double short_share = 0.25, short_m = 0.3e-3, short_u = 6.0;
+static const double short_share = 0.25, short_m = 0.15e-3, short_u = 6.0;
+
+/* By less than this, unless it is that share, a fall at once is not told from a part of the wall missing: our choice. */
+static const double shadow_m = 0.3e-3;
 
 /* Largest step over the shortfall: above the first it falls at once, up to the second in steps; between them the
  * places are too far apart to tell. A slope needs two places on it to halve the step, three to bring it to 0.4 or
@@ -62,7 +65,8 @@ static struct ending ending_of(const struct plyecho_place_reading *r)
 {
     bool undecided = r->verdict == PLYECHO_UNDECIDED;
     bool lone = undecided && !r->wall_seen && r->lone_m.known;
-    double wall = lone ? r->lone_m.value : r->wall_m;
+    bool mended = r->context == PLYECHO_CONTEXT_AROUND && r->second_wall_m.known;
+    double wall = lone ? r->lone_m.value : mended ? r->second_wall_m.value : r->wall_m;
     struct plyecho_known u = lone ? r->lone_u_m : r->wall_u_m;
     struct ending e = {.of_nominal = r->nominal_m.known, .step_m = INFINITY};
     if (!r->read || r->verdict == PLYECHO_UNREADABLE || !(r->wall_seen || lone) ||
@@ -285,14 +289,19 @@ static void judge(const struct walls *w, size_t place)
     const struct ending *e = &w->at[place];
     size_t group = w->group[place];
     double share = e->step_m / fmax(e->shortfall_m, w->middle_m[group]);
-    if (isinf(share)) /* no wall is seen next to it: its edge may tell (context_levels.c) */
+    bool matters = e->shortfall_m > short_share * (e->shortfall_m + e->level * e->scale);
+    if (isinf(share)) { /* no wall is seen next to it: its edge may tell (context_levels.c) */
+        set_short(r, matters);
         return;
+    }
     if (share <= (r->flagged ? falls_in_steps : falls_gently))
         set_thin(w, r, e);
     else if (share <= falls_at_once)
-        set_short(r, e->shortfall_m > short_share * (e->shortfall_m + e->level * e->scale));
+        set_short(r, matters);
     else if ((double)w->places[group] > most_share * (double)w->known)
         set_short(r, !e->of_nominal); /* the nominal says that it is the wall */
+    else if (e->shortfall_m < shadow_m && !matters)
+        set_short(r, true);
     else
         set_shadow(r, e);
 }

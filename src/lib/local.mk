@@ -61,6 +61,7 @@ plyechoinclude_HEADERS = \
 noinst_LTLIBRARIES += src/lib/libcore.la
 src_lib_libcore_la_SOURCES = \
 	src/lib/acceptance.c \
+	src/lib/acceptance_gaps.c \
 	src/lib/acceptance_inside.h \
 	src/lib/acceptance_sizes.c \
 	src/lib/acceptance_wall.c \
@@ -88,6 +89,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/coverage_parts.h \
 	src/lib/coverage_unseen.c \
 	src/lib/context.c \
+	src/lib/context_coats.c \
 	src/lib/context_inside.h \
 	src/lib/context_layers.c \
 	src/lib/context_levels.c \

@@ -51,15 +51,20 @@ static struct plyecho_known spread(const struct plyecho_assessment *const *shots
     return (struct plyecho_known){true, sqrt(squares / (double)(walls - 1))};
 }
 
-/* Does another readable shot find what the best one does not? */
+/* Does another readable shot find what the best one does not, be it an echo where no back wall belongs? A delamination
+ * is graver than whatever else was found. */
 static bool disagree(const struct plyecho_assessment *const *shots, size_t count, size_t best)
 {
-    if (shots[best]->verdict != PLYECHO_NO_INDICATION)
-        return false;
-    for (size_t k = 0; k < count; k++)
-        if (is_readable(shots[k]) && shots[k]->flagged &&
-            shots[k]->verdict != PLYECHO_UNDECIDED)
+    bool grave = shots[best]->verdict == PLYECHO_DELAMINATION ||
+                 shots[best]->verdict == PLYECHO_UNREADABLE ||
+                 shots[best]->verdict == PLYECHO_UNDECIDED;
+    for (size_t k = 0; k < count; k++) {
+        bool decides = shots[k]->verdict != PLYECHO_UNDECIDED || shots[k]->lone_m.known;
+        bool finds = !shots[best]->flagged && shots[k]->flagged && decides;
+        bool graver = !grave && shots[k]->verdict == PLYECHO_DELAMINATION;
+        if (is_readable(shots[k]) && (finds || graver))
             return true;
+    }
     return false;
 }
 
@@ -85,6 +90,8 @@ static void take(const struct plyecho_assessment *a, double tolerance_m,
     r->wall_m = a->wall_seen ? t->thickness_m : 0.0;
     r->wall_u_m = (struct plyecho_known){a->wall_seen && t->thickness_u.known,
                                          a->wall_seen ? t->thickness_u.value : 0.0};
+    if (a->wall_seen && a->coat_s.known && t->time_s > 0.0)
+        r->coat_m = (struct plyecho_known){true, a->coat_s.value * t->thickness_m / t->time_s};
     if (!a->wall_seen)
         r->lone_m = a->lone_m;
     r->lone_u_m = lone_u(a);

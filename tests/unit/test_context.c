@@ -231,7 +231,7 @@ static void a_little_short_is_nothing(void **state)
     (void)state;
     struct made_scan s;
     made_scan_new(&s, 24, 8);
-    made_wall(made_scan_at(&s, 8, 4), 2.95 * mm);
+    made_wall(made_scan_at(&s, 8, 4), 3.08 * mm);
     made_wall(made_scan_at(&s, 18, 4), 2.7 * mm);
     made_scan_at(&s, 18, 4)->wall_u_m.value = 0.1 * mm; /* six of them are 0.6 mm */
     made_scan_judge(&s);
@@ -477,7 +477,42 @@ static void a_faint_rim_is_no_indication_of_its_own(void **state)
     }
     made_scan_judge(&s);
     expect(made_scan_at(&s, 9, 4), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_EDGE);
-    assert_int_equal(made_scan_at(&s, 19, 4)->second, PLYECHO_INNER_ECHO);
+    expect(made_scan_at(&s, 19, 4), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_LAMINATE);
+    made_scan_free(&s);
+}
+
+/* A coat that no neighbour has: the plies close under the face. What was thin by it stays flagged. */
+static void a_coat_that_no_neighbour_has_is_the_wall(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    made_scan_new(&s, 24, 8);
+    for (size_t column = 4; column <= 16; column += 6) {
+        struct plyecho_place_reading *r = made_scan_at(&s, column, 4);
+        made_wall(r, 2.95 * mm);
+        r->coat_m = (struct plyecho_known){true, 0.24 * mm};
+    }
+    made_scan_at(&s, 10, 4)->verdict = PLYECHO_THIN;
+    made_scan_at(&s, 10, 4)->flagged = true;
+    made_scan_at(&s, 16, 4)->coat_m.value = 0.6 * mm; /* does not make up for it */
+    made_scan_judge(&s);
+    expect(made_scan_at(&s, 4, 4), PLYECHO_NO_INDICATION, false, PLYECHO_CONTEXT_AROUND);
+    assert_float_equal(made_scan_at(&s, 4, 4)->second_wall_m.value, 3.19 * mm, 1e-9);
+    expect(made_scan_at(&s, 10, 4), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_AROUND);
+    assert_true(made_scan_at(&s, 16, 4)->second_wall_m.value < 3.0 * mm);
+    made_scan_free(&s);
+}
+
+/* Near the back wall a full shadow lies within the nominal's tolerance. */
+static void a_fall_at_once_within_the_tolerance_does_not_pass(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    made_scan_new(&s, 24, 8);
+    made_scan_nominal(&s);
+    made_wall(made_scan_at(&s, 10, 4), 3.0 * mm);
+    made_scan_judge(&s);
+    expect(made_scan_at(&s, 10, 4), PLYECHO_UNDECIDED, true, PLYECHO_CONTEXT_SHORT);
     made_scan_free(&s);
 }
 
@@ -636,6 +671,8 @@ int main(void)
         cmocka_unit_test(the_neighbours_wall_is_no_gap),
         cmocka_unit_test(the_neighbours_interface_accounts_for_what_is_undecided),
         cmocka_unit_test(a_faint_rim_is_no_indication_of_its_own),
+        cmocka_unit_test(a_coat_that_no_neighbour_has_is_the_wall),
+        cmocka_unit_test(a_fall_at_once_within_the_tolerance_does_not_pass),
         cmocka_unit_test(the_laminates_own_echo_passes),
         cmocka_unit_test(a_weak_interface_is_not_taken_for_the_laminate),
         cmocka_unit_test(a_back_wall_is_judged_against_sound_places),

@@ -175,7 +175,15 @@ static void shots_that_disagree_decide_nothing(void **state)
     /* a poor shot that decides nothing, or is not read, is no contradiction */
     shots[0].front_reflection.value = 0.3;
     shots[1].verdict = PLYECHO_UNDECIDED;
+    assert_int_equal(combine(shots, 2).reading.verdict,
+                     PLYECHO_UNDECIDED); /* an echo where none belongs */
+    shots[1].lone_m.known = false;
     assert_int_equal(combine(shots, 2).reading.verdict, PLYECHO_NO_INDICATION);
+    /* a declared interface is none either beside a delamination */
+    shots[0].verdict = PLYECHO_INNER_ECHO;
+    shots[1].verdict = PLYECHO_DELAMINATION;
+    assert_int_equal(combine(shots, 2).reading.reason, PLYECHO_REASON_SHOTS_DISAGREE);
+    shots[0].verdict = PLYECHO_NO_INDICATION;
     shots[1] = unreadable();
     assert_int_equal(combine(shots, 2).reading.verdict, PLYECHO_NO_INDICATION);
 }
