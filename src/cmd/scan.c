@@ -156,6 +156,7 @@ static bool prepare(struct scan *s, const struct invocation *invocation)
         .manifest = &s->source.manifest,
         .beside = s->source.beside,
         .setup = &v->setup,
+        .procedure_digest = s->setup.procedure.digest,
         .sample_rate_hz = v->sample_rate_hz.value,
         .velocity_m_s = s->setup.assess.wall.velocity_m_s,
         .jobs = v->jobs.set ? (size_t)v->jobs.value : processors(),

@@ -146,11 +146,19 @@ static enum plyecho_code go_on(struct scan_journal *j, const struct stored_head 
 
 /* ---- open and close ---- */
 
+/* A lock of the process goes when it closes the file elsewhere, as where a manifest names it as a trace; one of the
+ * open file does not. */
+#ifdef F_OFD_SETLK
+enum { SET_LOCK = F_OFD_SETLK };
+#else
+enum { SET_LOCK = F_SETLK };
+#endif
+
 /* Another program holds it, or not. */
 static enum plyecho_code lock(const struct scan_journal *j, struct plyecho_error *err)
 {
     struct flock whole = {.l_type = F_WRLCK, .l_whence = SEEK_SET};
-    if (fcntl(j->fd, F_SETLK, &whole) == 0)
+    if (fcntl(j->fd, SET_LOCK, &whole) == 0)
         return PLYECHO_OK;
     if (errno != EACCES && errno != EAGAIN)
         return file_fail(err, errno, true);
@@ -159,13 +167,13 @@ static enum plyecho_code lock(const struct scan_journal *j, struct plyecho_error
                         j->folder);
 }
 
-static enum plyecho_code open_file(struct scan_journal *j, bool resume, bool *began,
+static enum plyecho_code open_file(struct scan_journal *j, bool *began,
                                    struct plyecho_error *err)
 {
     *began = mkdir(j->folder, 0777) == 0;
     if (!*began && errno != EEXIST)
         return file_fail(err, errno, true);
-    int make = *began || resume ? O_CREAT : 0;
+    int make = *began ? O_CREAT | O_EXCL : 0;
     j->fd = open(j->name, O_RDWR | make | O_CLOEXEC | O_NOCTTY | O_NOFOLLOW, 0666);
     if (j->fd == -1 && errno == ENOENT)
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
@@ -188,7 +196,7 @@ enum plyecho_code scan_journal_open(struct scan_journal **journal, const char *p
     snprintf(j->name, room, "%s/journal", partial);
     j->shots = head->shots;
     j->at = memory_take(head->shots, sizeof *j->at);
-    enum plyecho_code code = open_file(j, resume, &began, err);
+    enum plyecho_code code = open_file(j, &began, err);
     if (code == PLYECHO_OK && !began && !resume)
         code =
             plyecho_fail(err, PLYECHO_UNSUITABLE,

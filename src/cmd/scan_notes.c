@@ -14,6 +14,16 @@ void scan_notes_before(const struct setup *setup, const struct plyecho_manifest 
 {
     const struct plyecho_procedure *p = &setup->procedure;
     bool diameter = p->part.diameter_m.set || p->part.diameter_along_m.count > 0;
+    const struct plyecho_wall_options *wall = &setup->assess.wall;
+    if (!wall->nominal_m.known && p->part.nominal_along_m.count == 0)
+        message_note(
+            messages, name,
+            "no nominal wall: a delamination all over the part would pass for its wall");
+    if (!wall->attenuation.known)
+        message_note(
+            messages, name,
+            "no attenuation: a back wall that is weak all over the part, as by porosity, "
+            "is not told");
     if (p->part.zero_mark.value == NULL)
         message_note(messages, name,
                      "no zero_mark under [part]: nobody can find these places again; say there "

@@ -179,7 +179,8 @@ static bool worker_open(struct worker *w, const struct scan_run *run)
     *w = (struct worker){.run = run, .unheard = {.quiet = true}};
     w->unheard.to = fopen("/dev/null", "we");
     return w->unheard.to != NULL &&
-           setup_open(&w->setup, run->setup, true, run->sample_rate_hz, &w->unheard);
+           setup_open(&w->setup, run->setup, true, run->sample_rate_hz, &w->unheard) &&
+           strcmp(w->setup.procedure.digest, run->procedure_digest) == 0;
 }
 
 static void worker_close(struct worker *w)
@@ -239,8 +240,10 @@ static void take_stretch(struct worker *w, struct shared *shared, size_t from, s
 static void say_unopened(struct shared *shared)
 {
 #pragma omp critical(journal)
-    plyecho_fail(&shared->err, PLYECHO_IO,
-                 "the set-up could not be opened again; are procedure and pulse still there?");
+    plyecho_fail(
+        &shared->err, PLYECHO_IO,
+        "procedure or pulse cannot be read again as they were: keep both as files, unchanged "
+        "while a scan runs");
 }
 
 bool scan_run(const struct scan_run *run, struct scan_journal *journal,

@@ -15,10 +15,11 @@ struct scan_run {
     const struct plyecho_manifest *manifest;
     const char *beside; /* files are named from the folder of this one */
     const struct setup_values *setup;
-    double sample_rate_hz; /* of the option, 0: as the files say */
-    double velocity_m_s;   /* for files with a distance axis */
-    size_t jobs;           /* at least 1 */
-    bool progress;         /* tell on standard error how far it is */
+    const char *procedure_digest; /* what a worker reads again must still have it */
+    double sample_rate_hz;        /* of the option, 0: as the files say */
+    double velocity_m_s;          /* for files with a distance axis */
+    size_t jobs;                  /* at least 1 */
+    bool progress;                /* tell on standard error how far it is */
 };
 
 /* Shots that the journal holds stay as they are while their file has the same bytes. What is wrong with one

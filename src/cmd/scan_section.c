@@ -16,11 +16,17 @@ static const double beyond = 1.25;
 
 /* ---- which one ---- */
 
-static size_t nearest(const double *at, size_t count, double wanted)
+/* round: what closes the line, 360 degrees; 0 where nothing does. */
+static double apart(double a, double b, double round)
+{
+    return round > 0.0 ? fabs(remainder(a - b, round)) : fabs(a - b);
+}
+
+static size_t nearest(const double *at, size_t count, double wanted, double round)
 {
     size_t best = 0;
     for (size_t k = 1; k < count; k++)
-        if (fabs(at[k] - wanted) < fabs(at[best] - wanted))
+        if (apart(at[k], wanted, round) < apart(at[best], wanted, round))
             best = k;
     return best;
 }
@@ -44,9 +50,9 @@ static void choose(struct scan_section *s, const struct scan_section_wanted *wan
     const struct plyecho_grid *g = r->grid;
     s->along_row = !wanted->column.known;
     if (wanted->column.known)
-        s->index = nearest(g->across, g->columns, wanted->column.value);
+        s->index = nearest(g->across, g->columns, wanted->column.value, g->tube ? 360.0 : 0.0);
     else if (wanted->row_m.known)
-        s->index = nearest(g->along, g->rows, wanted->row_m.value);
+        s->index = nearest(g->along, g->rows, wanted->row_m.value, 0.0);
     else
         s->index = g->row[telling_place(r)];
 }

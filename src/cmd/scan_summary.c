@@ -168,7 +168,8 @@ static void write_indications(struct json_out *j, const struct scan_results *r,
         write_place(j, across_name(r), along_name(r), r, &r->reading[n->worst].place);
         json_text(j, "file", shot->file);
         json_number(j, "channel", (double)shot->channel);
-        json_text(j, "evidence", evidence[i]);
+        json_text(j, "context", plyecho_context_word(r->reading[n->worst].context));
+        json_text(j, "evidence_of_trace", evidence[i]);
         json_close(j);
     }
     json_close(j);
@@ -286,10 +287,12 @@ static void print_coverage(const struct scan_results *r, FILE *out)
 {
     const struct plyecho_coverage *c = &r->coverage;
     if (!c->share.known) {
-        fputs("coverage: not known; the procedure needs ", out);
-        fputs(r->beam_m.known ? "diameter_mm under [part]\n"
-                              : "beam_mm, or the probe's data, under [equipment]\n",
-              out);
+        bool diameter = !r->manifest->tube || isfinite(r->grid->radius_m[0]);
+        fprintf(out, "coverage: not known; %s\n",
+                !r->beam_m.known
+                    ? "the procedure needs beam_mm, or the probe's data, under [equipment]"
+                : !diameter ? "the procedure needs diameter_mm under [part]"
+                            : "the places form no lines round and along the part");
         return;
     }
     fprintf(out, "coverage: %.0f %% within the beam of %.2g mm", c->share.value * per_percent,
@@ -343,7 +346,10 @@ void scan_summary_print(const struct scan_results *r, const struct scan_about *a
         print_indication(r, i, out);
     if (r->indications > MOST)
         fprintf(out, "  and %zu more in indications.csv\n", r->indications - MOST);
-    if (about->doubts != NULL)
-        fputs("The procedure leaves doubts, said above.\n", out);
+    if (about->doubts != NULL) {
+        fputs("The procedure leaves doubts: ", out);
+        utf8_put(out, about->doubts, UTF8_PLAIN);
+        fputs("\n", out);
+    }
     fprintf(out, "%s\n", cautions);
 }
