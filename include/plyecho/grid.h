@@ -3,7 +3,8 @@
  * Columns are the distinct angles (tube) or x (plate), rows the distinct axial coordinates or y, both
  * rising, at any spacing. A row may lack places: what is not in the manifest is no place, and a finer patch
  * in a coarse scan is a grid as well. Places are neighbours within 1.5 times the spacing that nine in ten
- * successive places along a line keep, so that an omitted place is no bridge. A tube's grid closes on itself
+ * successive places along a line keep: an omitted place is no bridge where many are listed, but may be one in a small scan
+ * (acceptance.h tells it all the same). A tube's grid closes on itself
  * where its last and first angle are no further apart than that.
  */
 #ifndef PLYECHO_GRID_H

@@ -59,10 +59,8 @@ struct plyecho_place_reading {
     double strength; /* of the indication over a full reflector's, signed as in verdict.h */
 
     bool range_known;
-    double from_m, to_m; /* depths between which a reportable echo would be seen */
-    double level;        /* the least reportable strength between them */
+    double level;                       /* the least reportable strength between them */
     struct plyecho_known highest_inner; /* strength of the highest echo inside, 0 to 1 */
-    bool expectation;                   /* balance_db is against the stated attenuation's */
     struct plyecho_known balance_db; /* back wall against expectation, or a usual laminate's */
 
     /* With the neighbours: plyecho_context_judge fills these. */

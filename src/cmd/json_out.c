@@ -79,9 +79,3 @@ void json_known(struct json_out *j, const char *name, struct plyecho_known numbe
 {
     json_number(j, name, number.known ? number.value * scale : NAN);
 }
-
-void json_bool(struct json_out *j, const char *name, bool yes)
-{
-    begin_item(j, name);
-    fputs(yes ? "true" : "false", j->out);
-}

@@ -40,6 +40,5 @@ void json_text(struct json_out *json, const char *name, const char *text);
 void json_number(struct json_out *json, const char *name, double number);
 void json_known(struct json_out *json, const char *name, struct plyecho_known number,
                 double scale);
-void json_bool(struct json_out *json, const char *name, bool yes);
 
 #endif

@@ -7,24 +7,17 @@
 #include <string.h>
 
 #include "memory.h"
+#include "utf8.h"
 
 /* Names come from outside, and stand within the words too: none of their bytes may steer the terminal or break the
  * line. */
-static void put_plain(FILE *to, const char *text)
-{
-    for (; *text != '\0'; text++) {
-        unsigned char byte = (unsigned char)*text;
-        putc(byte < 0x20 || byte == 0x7f ? '?' : byte, to);
-    }
-}
-
 static void put_name(FILE *to, const char *name)
 {
     if (strcmp(name, "-") == 0)
         name = "standard input";
     if (name[0] == '\0')
         name = "\"\"";
-    put_plain(to, name);
+    utf8_put(to, name, UTF8_PLAIN);
 }
 
 static void say(const struct messages *messages, const char *name, long line,
@@ -41,7 +34,7 @@ static void say(const struct messages *messages, const char *name, long line,
     }
     if (line > 0)
         fprintf(to, "line %ld: ", line);
-    put_plain(to, words);
+    utf8_put(to, words, UTF8_PLAIN);
     putc('\n', to);
     fflush(to);
     free(words);

@@ -75,6 +75,8 @@ void utf8_put(FILE *to, const char *text, enum utf8_style style)
         size_t size = character(next);
         if (size == 1)
             put_ascii(to, *next, style);
+        else if (size == 2 && next[0] == 0xc2 && next[1] < 0xa0 && style != UTF8_JSON)
+            putc('?', to); /* controls of ISO 6429 beyond ASCII */
         else if (size == 0)
             fputs("\xef\xbf\xbd", to);
         else

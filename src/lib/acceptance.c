@@ -1,9 +1,5 @@
 #include <plyecho/acceptance.h>
 
-#include <stdarg.h>
-#include <stdio.h>
-#include <string.h>
-
 #include "acceptance_inside.h"
 
 static const char *const verdict_words[] = {
@@ -33,40 +29,6 @@ const char *plyecho_limit_state_word(enum plyecho_limit_state state)
 }
 
 static const struct plyecho_known unknown = {false, 0.0};
-
-/* ---- rows ---- */
-
-struct plyecho_limit *pe_accept_row(const struct pe_acceptor *j, const char *key,
-                                    struct plyecho_known limit, struct plyecho_known reading,
-                                    enum plyecho_limit_state state)
-{
-    struct plyecho_limit *row = &j->acceptance->limit[j->acceptance->count++];
-    *row = (struct plyecho_limit){key, limit, reading, state, ""};
-    return row;
-}
-
-void pe_accept_say(struct plyecho_limit *row, const char *format, ...)
-{
-    size_t used = strlen(row->words);
-    va_list arguments;
-    va_start(arguments, format);
-    vsnprintf(row->words + used, sizeof row->words - used, format, arguments);
-    va_end(arguments);
-}
-
-void pe_accept_say_place(struct plyecho_limit *row, const struct plyecho_grid *grid,
-                         const struct plyecho_place *place)
-{
-    if (grid->tube)
-        pe_accept_say(row, " at %g deg, %g mm", place->across, place->along * MM);
-    else
-        pe_accept_say(row, " at x %g mm, y %g mm", place->across * MM, place->along * MM);
-}
-
-int pe_accept_weight(enum plyecho_limit_state state)
-{
-    return state == PLYECHO_LIMIT_BROKEN ? 2 : state == PLYECHO_LIMIT_OPEN ? 1 : 0;
-}
 
 /* ---- what has no limit, or was not read ---- */
 

@@ -22,25 +22,6 @@ const char *plyecho_context_word(enum plyecho_context context)
     return words[context];
 }
 
-bool pe_record_holds(const struct plyecho_place_reading *reading)
-{
-    switch (reading->reason) {
-    case PLYECHO_REASON_NONE:
-    case PLYECHO_REASON_NO_BACK_ECHO:
-    case PLYECHO_REASON_NO_SECOND_ECHO:
-    case PLYECHO_REASON_CYCLE:
-    case PLYECHO_REASON_NOT_A_WALL:
-    case PLYECHO_REASON_OFF_NOMINAL:
-    case PLYECHO_REASON_NO_NOMINAL:
-    case PLYECHO_REASON_SIGN_LOST:
-    case PLYECHO_REASON_NOT_EXPLAINED:
-    case PLYECHO_REASON_SHOTS_DISAGREE:
-        return true;
-    default:
-        return false;
-    }
-}
-
 /* What a faulty record leaves undecided is nothing of the part: it is to be read again. */
 static void end(struct plyecho_place_reading *r)
 {

@@ -63,6 +63,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/acceptance.c \
 	src/lib/acceptance_gaps.c \
 	src/lib/acceptance_inside.h \
+	src/lib/acceptance_rows.c \
 	src/lib/acceptance_sizes.c \
 	src/lib/acceptance_wall.c \
 	src/lib/alloc.c \
@@ -93,6 +94,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/context_inside.h \
 	src/lib/context_layers.c \
 	src/lib/context_levels.c \
+	src/lib/context_record.c \
 	src/lib/context_walls.c \
 	src/lib/csv_axis.c \
 	src/lib/csv_axis.h \

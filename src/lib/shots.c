@@ -102,12 +102,9 @@ static void take(const struct plyecho_assessment *a, double tolerance_m,
     r->depth_u_m = a->depth_u;
     r->strength = a->strength;
     r->range_known = a->range_known;
-    r->from_m = a->from_m;
-    r->to_m = a->to_m;
     r->level = a->level;
     r->highest_inner =
         (struct plyecho_known){a->range_known && a->highest_known, a->highest_inner};
-    r->expectation = a->expectation;
     r->balance_db =
         usual ? a->usual_balance_db : (struct plyecho_known){a->expectation, a->balance_db};
 }

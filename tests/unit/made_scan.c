@@ -26,11 +26,8 @@ static struct plyecho_place_reading sound_at(struct plyecho_place place, size_t 
         .wall_m = 3.2e-3 + 4e-6 * scatter,
         .wall_u_m = known(1e-5),
         .range_known = true,
-        .from_m = 0.4e-3,
-        .to_m = 2.8e-3,
         .level = 0.08,
         .highest_inner = known(0.03 + 0.01 * scatter),
-        .expectation = true,
         .balance_db = known(-1.0 + 0.3 * scatter),
     };
 }

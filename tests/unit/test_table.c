@@ -176,7 +176,7 @@ static void test_utf8(void **state)
     (void)state;
     static const char *const valid[] = {
         "a",
-        "\xc2\x80",
+        "\xc2\xa0",
         "\xdf\xbf",
         "\xe0\xa0\x80",
         "\xed\x9f\xbf",
@@ -189,6 +189,7 @@ static void test_utf8(void **state)
         check_utf8(valid[i], valid[i]);
         assert_int_equal(utf8_length(valid[i]), 1);
     }
+    check_utf8("\xc2\x9b", "?"); /* a control, ISO 6429 */
     static const char *const invalid[] = {
         "\x80",
         "\xc0\x80",
