@@ -15,6 +15,7 @@ tests_unit_libtest_la_LIBADD = src/cmd/libcmd.la src/lib/libcore.la
 # Unit tests: one program a module, tests/unit/test_NAME.c.
 if HAVE_CMOCKA
 tests_unit_libtest_la_SOURCES += \
+	tests/unit/drawn.h \
 	tests/unit/judged_wall.c \
 	tests/unit/judged_wall.h \
 	tests/unit/made_scan.c \

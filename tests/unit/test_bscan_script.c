@@ -13,7 +13,7 @@
 #include <cmocka.h>
 
 #include "bscan_script.h"
-#include "gnuplot.h"
+#include "drawn.h"
 #include "made_map.h"
 #include "palette.h"
 #include "svg_patches.h"
@@ -165,19 +165,6 @@ static void what_cannot_be_drawn_is_refused(void **state)
     made_map_free(&s);
 }
 
-static bool draw(const char *script, char **out, size_t *size)
-{
-    struct plyecho_error err;
-    enum plyecho_code code = gnuplot_run(script, strlen(script), 60, out, size, &err);
-    if (code == PLYECHO_IO && strstr(err.text, "not installed") != NULL) {
-        print_message("gnuplot is not installed: NOT TESTED with it\n");
-        return false;
-    }
-    if (code != PLYECHO_OK)
-        fail_msg("%s", err.text);
-    return true;
-}
-
 /* What a reader sees: depth downwards, each stretch in its colour. 0, -20 and -40 dB. */
 static void depths_have_their_own_colours(void **state)
 {
@@ -189,7 +176,7 @@ static void depths_have_their_own_colours(void **state)
     struct bscan_picture picture = made_section(&s, envelope);
     char *script = script_of(&picture, PLOT_SVG), *out = NULL;
     size_t size = 0;
-    if (draw(script, &out, &size)) {
+    if (drawn(script, &out, &size)) {
         const char *at = out;
         struct svg_patch part[3];
         for (size_t i = 0; i < 4; i++) {
@@ -220,7 +207,7 @@ static void gnuplot_draws_sections_of_every_kind(void **state)
         picture.along = i / 2;
         char *script = script_of(&picture, PLOT_PNG), *out = NULL;
         size_t size = 0;
-        if (draw(script, &out, &size))
+        if (drawn(script, &out, &size))
             assert_memory_equal(out, "\x89PNG\r\n", 6);
         free(out);
         free(script);

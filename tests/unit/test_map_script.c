@@ -12,7 +12,7 @@
 
 #include <cmocka.h>
 
-#include "gnuplot.h"
+#include "drawn.h"
 #include "made_map.h"
 #include "map_cells.h"
 #include "map_script.h"
@@ -382,20 +382,6 @@ static void what_cannot_be_drawn_is_refused(void **state)
 
 /* ---- with gnuplot itself, where it is installed ---- */
 
-static bool draw(const char *script, char **picture, size_t *size)
-{
-    struct plyecho_error err;
-    /* Its words go where pictures do not; it fails at the first. */
-    enum plyecho_code code = gnuplot_run(script, strlen(script), 60, picture, size, &err);
-    if (code == PLYECHO_IO && strstr(err.text, "not installed") != NULL) {
-        print_message("gnuplot is not installed: NOT TESTED with it\n");
-        return false;
-    }
-    if (code != PLYECHO_OK)
-        fail_msg("%s", err.text);
-    return true;
-}
-
 static void gnuplot_draws_maps_of_every_kind(void **state)
 {
     (void)state;
@@ -411,7 +397,7 @@ static void gnuplot_draws_maps_of_every_kind(void **state)
             s.picture.projection = tube && i / 2 % 2 ? MAP_RING : MAP_UNROLLED;
             char *script = script_of(&s.picture, kinds[i / 4].term, 800, 500), *out = NULL;
             size_t size = 0;
-            if (draw(script, &out, &size)) {
+            if (drawn(script, &out, &size)) {
                 assert_true(size > 1000);
                 assert_memory_equal(out, kinds[i / 4].start, strlen(kinds[i / 4].start));
             }
@@ -430,7 +416,7 @@ static void each_cell_has_its_own_colour(void **state)
     struct map_range range = map_range(&s.picture);
     char *script = script_of(&s.picture, PLOT_SVG, 900, 700), *out = NULL;
     size_t size = 0;
-    if (draw(script, &out, &size)) {
+    if (drawn(script, &out, &size)) {
         const char *at = out;
         double right = 0, top = 1e9;
         for (size_t i = 0; i < 12; i++) {
@@ -466,7 +452,7 @@ static void a_ring_shows_90_degrees_where_it_says(void **state)
         size_t size = 0, found = 0;
         double left = 1e9, right = -1e9, found_left = 1e9, found_right = -1e9;
         struct svg_patch patch;
-        if (!draw(script, &out, &size)) {
+        if (!drawn(script, &out, &size)) {
             free(script);
             continue;
         }
@@ -501,7 +487,7 @@ static void hostile_words_are_drawn_as_they_stand(void **state)
     s.picture.title = s.picture.zero_mark = hostile;
     char *script = script_of(&s.picture, PLOT_SVG, 4000, 3000), *out = NULL;
     size_t size = 0;
-    if (draw(script, &out, &size)) {
+    if (drawn(script, &out, &size)) {
         const char *first = strstr(out, "system(");
         assert_non_null(first);
         assert_non_null(strstr(first + 1, "system("));

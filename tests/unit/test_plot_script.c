@@ -16,6 +16,7 @@
 #include "../../src/cmd/gnuplot.h"
 #include "../../src/cmd/plot_data.h"
 #include "../../src/cmd/plot_script.h"
+#include "drawn.h"
 
 /* ---- thinning ---- */
 
@@ -318,19 +319,6 @@ static void numbers_of_close_echoes_do_not_touch(void **state)
 
 /* ---- with gnuplot itself, where it is installed ---- */
 
-static bool draw(const char *script, char **picture, size_t *size)
-{
-    struct plyecho_error err;
-    enum plyecho_code code = gnuplot_run(script, strlen(script), 60, picture, size, &err);
-    if (code == PLYECHO_IO && strstr(err.text, "not installed") != NULL) {
-        print_message("gnuplot is not installed: NOT TESTED with it\n");
-        return false;
-    }
-    if (code != PLYECHO_OK)
-        fail_msg("%s", err.text);
-    return true;
-}
-
 static void gnuplot_draws_each_kind_of_file(void **state)
 {
     (void)state;
@@ -345,7 +333,7 @@ static void gnuplot_draws_each_kind_of_file(void **state)
     for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) {
         char *script = script_of(&picture, kinds[i].term, 800, 500), *out = NULL;
         size_t size = 0;
-        if (draw(script, &out, &size)) {
+        if (drawn(script, &out, &size)) {
             assert_true(size > 1000);
             assert_memory_equal(out, kinds[i].start, strlen(kinds[i].start));
         }
@@ -364,7 +352,7 @@ static void without_a_window_terminal_the_script_says_so(void **state)
     struct plyecho_error err;
     char probe[] = "set print '-'; print strstrt(GPVAL_TERMINALS, ' qt ') + "
                    "strstrt(GPVAL_TERMINALS, ' wxt ') + strstrt(GPVAL_TERMINALS, ' x11 ')\n";
-    if (draw(probe, &out, &size) && strcmp(out, "0\n") == 0) {
+    if (drawn(probe, &out, &size) && strcmp(out, "0\n") == 0) {
         free(out);
         assert_int_equal(gnuplot_run(script, strlen(script), 60, &out, &size, &err),
                          PLYECHO_UNSUITABLE);
@@ -393,7 +381,7 @@ static void gnuplot_draws_text_with_the_list_of_echoes(void **state)
     struct plot_picture picture = small_picture();
     char *script = script_of(&picture, PLOT_TEXT, 80, 36), *out = NULL;
     size_t size = 0;
-    if (draw(script, &out, &size)) {
+    if (drawn(script, &out, &size)) {
         assert_non_null(strstr(out, "Tube 7, it's ring 3"));
         assert_non_null(strstr(out, "Time (µs)"));
         assert_non_null(strstr(out, "Depth at 3000 m/s (mm)"));
@@ -416,7 +404,7 @@ static void hostile_words_are_drawn_as_they_stand(void **state)
     picture.trace_text = hostile;
     char *script = script_of(&picture, PLOT_SVG, 4000, 3000), *out = NULL;
     size_t size = 0;
-    if (draw(script, &out, &size))
+    if (drawn(script, &out, &size))
         assert_non_null(strstr(out,
                                "'; system('echo ran > &#x26;2'); set title '`id` @x {/=9 y} "
                                "\\n %s &#x26;#x1;&lt;b>"));
@@ -448,7 +436,7 @@ static void every_short_word_comes_back_as_it_was(void **state)
     }
     assert_int_equal(fclose(to_script), 0);
     assert_int_equal(fclose(to_expected), 0);
-    if (draw(script, &out, &size)) {
+    if (drawn(script, &out, &size)) {
         assert_int_equal(size, expected_size);
         assert_memory_equal(out, expected, size);
     }
