@@ -87,12 +87,9 @@ char *options_given(const struct option *table, void *values)
 {
     char *text = NULL;
     size_t size = 0;
-    FILE *to = open_memstream(&text, &size);
-    if (to == NULL)
-        memory_give_up();
+    FILE *to = memory_stream(&text, &size);
     options_walk(table, values, tell_given, to);
-    if (fclose(to) != 0 || text == NULL)
-        memory_give_up();
+    memory_stream_end(to);
     if (text[0] == ' ')
         memmove(text, text + 1, size);
     return text;

@@ -222,12 +222,9 @@ static bool write_file(struct scan *s, const char *name, writer *write)
     char *text = NULL;
     size_t size = 0;
     struct plyecho_error err;
-    FILE *out = open_memstream(&text, &size);
-    if (out == NULL)
-        memory_give_up();
+    FILE *out = memory_stream(&text, &size);
     write(s, out);
-    if (fclose(out) != 0)
-        memory_give_up();
+    memory_stream_end(out);
     bool good = scan_folder_write(&s->folder, name, text, size, &err) == PLYECHO_OK;
     free(text);
     return good || said(s, name, &err);

@@ -87,9 +87,7 @@ static bool open_traces(struct scan_source *s, const struct invocation *invocati
     struct plyecho_error err;
     char *text = NULL;
     size_t size = 0;
-    FILE *digests = open_memstream(&text, &size);
-    if (digests == NULL)
-        memory_give_up();
+    FILE *digests = memory_stream(&text, &size);
     bool good = true;
     for (size_t i = 0; i < invocation->file_count && good; i++) {
         const char *name = invocation->files[i];
@@ -98,7 +96,7 @@ static bool open_traces(struct scan_source *s, const struct invocation *invocati
             message_error(invocation->messages, name, &err);
         good = good && add_file(s, name, bytes, sample_rate_hz, digests, invocation->messages);
     }
-    fclose(digests);
+    memory_stream_end(digests);
     plyecho_digest(text, size, s->digest);
     free(text);
     if (good && plyecho_manifest_check(&s->manifest, &err) != PLYECHO_OK) {
