@@ -75,4 +75,10 @@ struct plyecho_place_reading {
     struct plyecho_known second_wall_u_m; /* its standard uncertainty */
 };
 
+/* No trace, or none that could be read; its second verdict is filled. */
+PLYECHO_API bool plyecho_place_unread(const struct plyecho_place_reading *reading);
+
+/* Is this verdict told from an echo inside, which has a strength and a depth? */
+PLYECHO_API bool plyecho_verdict_has_echo(enum plyecho_verdict verdict);
+
 #endif

@@ -154,11 +154,6 @@ static void write_level(struct section *s, const struct map_cell *cell, double d
     fprintf(s->sheet.out, "%.6g %.6g\n%.6g %.6g\n\n", from, depth_mm, to, depth_mm);
 }
 
-static bool has_depth(const struct plyecho_place_reading *r)
-{
-    return r->second == PLYECHO_DELAMINATION || r->second == PLYECHO_INNER_ECHO;
-}
-
 enum mark { MARK_NOMINAL, MARK_WALL, MARK_INDICATION, MARK_STROKE, MARK_COUNT };
 
 static void write_mark(struct section *s, const struct map_cell *cell, enum mark mark)
@@ -175,8 +170,8 @@ static void write_mark(struct section *s, const struct map_cell *cell, enum mark
         write_level(s, cell, r->nominal_m.value * MM);
     if (mark == MARK_WALL && r->second_wall_m.known)
         write_level(s, cell, r->second_wall_m.value * MM);
-    if (mark == MARK_INDICATION && has_depth(r) && r->second_depth_m * MM <= s->floor_mm &&
-        r->second_depth_m * MM >= s->top_mm)
+    if (mark == MARK_INDICATION && plyecho_verdict_has_echo(r->second) &&
+        r->second_depth_m * MM <= s->floor_mm && r->second_depth_m * MM >= s->top_mm)
         fprintf(s->sheet.out, "%.6g %.6g\n", (from + to) / 2, r->second_depth_m * MM);
 }
 

@@ -117,7 +117,7 @@ static enum plyecho_code find_stretches(struct scan_results *r, struct plyecho_e
     bool *unread = memory_take(count, sizeof *unread);
     size_t *label = memory_take(count, sizeof *label);
     for (size_t i = 0; i < count; i++)
-        unread[i] = !r->reading[i].read || r->reading[i].second == PLYECHO_UNREADABLE;
+        unread[i] = plyecho_place_unread(&r->reading[i]);
     enum plyecho_code code = plyecho_grid_label(r->grid, unread, label, &r->stretches, err);
     if (code == PLYECHO_OK)
         r->stretch = memory_take(r->stretches, sizeof *r->stretch);

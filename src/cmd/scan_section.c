@@ -37,8 +37,8 @@ static size_t telling_place(const struct scan_results *r)
     const struct plyecho_indication *worst = NULL;
     for (size_t i = 0; i < r->indications; i++) {
         const struct plyecho_indication *n = &r->indication[i];
-        bool inside = n->kind == PLYECHO_DELAMINATION || n->kind == PLYECHO_INNER_ECHO;
-        if (inside && (worst == NULL || fabs(n->strength) > fabs(worst->strength)))
+        if (plyecho_verdict_has_echo(n->kind) &&
+            (worst == NULL || fabs(n->strength) > fabs(worst->strength)))
             worst = n;
     }
     return worst != NULL ? worst->worst : plyecho_walls_take(r->reading, r->places.count).least;

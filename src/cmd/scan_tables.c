@@ -97,7 +97,6 @@ static void own_cells(const struct scan_results *r, size_t place, const struct s
                       struct cell *cells)
 {
     const struct plyecho_place_reading *p = &r->reading[place];
-    bool inside = p->second == PLYECHO_DELAMINATION || p->second == PLYECHO_INNER_ECHO;
     const struct cell filled[SCAN_COLUMNS] = {
         cell_count(p->read ? p->shots : 0),
         known(r->spread_m[place], per_mm),
@@ -105,7 +104,7 @@ static void own_cells(const struct scan_results *r, size_t place, const struct s
         cell_yes_no(!p->read || p->second_flagged),
         cell_text(plyecho_context_word(p->context)),
         known(p->second_wall_m, per_mm),
-        when(p->read && inside, p->second_depth_m * per_mm),
+        when(p->read && plyecho_verdict_has_echo(p->second), p->second_depth_m * per_mm),
         against_sound(r, p),
         known(p->nominal_m, per_mm),
         r->member[place] > 0 ? cell_count(r->member[place]) : cell_unknown(),
@@ -183,11 +182,6 @@ static const struct indication_column {
 
 enum { INDICATION_COLUMNS = sizeof indication_columns / sizeof indication_columns[0] };
 
-static bool has_depth(const struct plyecho_indication *n)
-{
-    return n->kind == PLYECHO_DELAMINATION || n->kind == PLYECHO_INNER_ECHO;
-}
-
 static void indication_cells(const struct scan_results *r, size_t i, struct cell *cells)
 {
     const struct plyecho_indication *n = &r->indication[i];
@@ -211,7 +205,7 @@ static void indication_cells(const struct scan_results *r, size_t i, struct cell
         cell_number(n->area_m2 * per_mm2),
         cell_number(n->least_depth_m * per_mm),
         cell_number(n->most_depth_m * per_mm),
-        when(has_depth(n), decibels(n->strength)),
+        when(plyecho_verdict_has_echo(n->kind), decibels(n->strength)),
         worst[0],
         worst[1],
         known(n->least_wall_m, per_mm),

@@ -2,26 +2,6 @@
 
 #include "context_inside.h"
 
-static const char *const words[PLYECHO_CONTEXT_COUNT] = {
-    [PLYECHO_CONTEXT_NONE] = "",
-    [PLYECHO_CONTEXT_SHADOW] = "shadow",
-    [PLYECHO_CONTEXT_THIN] = "thin",
-    [PLYECHO_CONTEXT_EDGE] = "edge",
-    [PLYECHO_CONTEXT_LAMINATE] = "laminate",
-    [PLYECHO_CONTEXT_WEAK] = "weak",
-    [PLYECHO_CONTEXT_STEP] = "step",
-    [PLYECHO_CONTEXT_AROUND] = "around",
-    [PLYECHO_CONTEXT_SHORT] = "short",
-    [PLYECHO_CONTEXT_ALONE] = "alone",
-};
-
-const char *plyecho_context_word(enum plyecho_context context)
-{
-    if ((unsigned)context >= PLYECHO_CONTEXT_COUNT || words[context] == NULL)
-        return "unknown";
-    return words[context];
-}
-
 /* What a faulty record leaves undecided is nothing of the part: it is to be read again. */
 static void end(struct plyecho_place_reading *r)
 {

@@ -1,13 +1,7 @@
 /* A coat of filler or paint covers more than one place: one that no neighbour has may be none. */
 #include <math.h>
 
-#include <gsl/gsl_sort.h>
-#include <gsl/gsl_statistics.h>
-
 #include "context_inside.h"
-
-/* With what was taken for its coat the wall is the neighbours' within this: our choice. */
-static const double same_wall_m = 0.15e-3;
 
 /* So many neighbours without a coat, and so large a share of those read: our choice. */
 enum { LEAST_BARE = 3 };
@@ -32,8 +26,7 @@ static struct plyecho_known bare_around(const struct pe_neighbourhood *n, size_t
     }
     if (bare < LEAST_BARE || (double)bare < mostly * (double)read)
         return (struct plyecho_known){false, 0.0};
-    gsl_sort(wall, 1, bare);
-    return (struct plyecho_known){true, gsl_stats_median_from_sorted_data(wall, 1, bare)};
+    return (struct plyecho_known){true, pe_median(wall, bare)};
 }
 
 /* The wall is that of both together. What passed by itself passes; what did not stays flagged, since filler flush with
@@ -47,7 +40,7 @@ static void judge(const struct pe_neighbourhood *n, size_t place)
         return;
     struct plyecho_known around = bare_around(n, place);
     double whole = r->wall_m + r->coat_m.value;
-    if (!around.known || fabs(whole - around.value) > same_wall_m)
+    if (!around.known || fabs(whole - around.value) > pe_same_wall_m)
         return;
     r->second = thin ? PLYECHO_NO_INDICATION : r->verdict;
     r->context = PLYECHO_CONTEXT_AROUND;

@@ -14,6 +14,14 @@ struct pe_neighbourhood {
     struct plyecho_known declared_strength, declared_balance_db;
 };
 
+/* Walls are of one thickness within this; an interface's echo comes from either face of its glue, so that the depths
+ * told differ by that line's thickness; an echo so much stronger (3 dB) than such an interface is not only that: our
+ * choice. */
+static const double pe_same_wall_m = 0.15e-3, pe_same_interface_m = 0.25e-3, pe_stronger = 1.41;
+
+/* Of at least one number; they are sorted. */
+double pe_median(double *numbers, size_t count);
+
 /* Was the record such that its echoes can be compared with those of the neighbours? */
 bool pe_record_holds(const struct plyecho_place_reading *reading);
 

@@ -1,14 +1,7 @@
 /* Where a bonded layer runs under the part, or ends: what its neighbours say of a place. */
 #include <math.h>
 
-#include <gsl/gsl_sort.h>
-#include <gsl/gsl_statistics.h>
-
 #include "context_inside.h"
-
-/* An interface's echo comes from either face of its glue, so the depths that are told differ by that line's
- * thickness: our choice. A wall is that of its neighbours within this. */
-static const double same_interface_m = 0.25e-3, same_wall_m = 0.15e-3;
 
 /* Where a layer ends the part of the beam beside it meets a full reflector: at most about half of it, or the place would
  * lie beside the layer itself. */
@@ -16,9 +9,6 @@ static const double most_step = 0.6;
 
 /* A back wall that has lost no more than this against the neighbours' stands: our choice. */
 static const double kept_db = 2.0;
-
-/* An echo so much stronger (3 dB) than the neighbours' is not theirs: our choice. */
-static const double stronger = 1.41;
 
 /* The share of a place's neighbours that have to agree, and how many at least: our choice. */
 static const double agree = 0.6;
@@ -43,13 +33,7 @@ static bool shows_interface(const struct plyecho_place_reading *r)
 static bool ends_at(const struct plyecho_place_reading *r, double depth_m)
 {
     return r->read && r->second == PLYECHO_NO_INDICATION && r->second_wall_m.known &&
-           fabs(r->second_wall_m.value - depth_m) < same_interface_m;
-}
-
-static double middle(double *numbers, size_t count)
-{
-    gsl_sort(numbers, 1, count);
-    return gsl_stats_median_from_sorted_data(numbers, 1, count);
+           fabs(r->second_wall_m.value - depth_m) < pe_same_interface_m;
 }
 
 static struct around look_around(const struct pe_neighbourhood *n, size_t place)
@@ -74,11 +58,11 @@ static struct around look_around(const struct pe_neighbourhood *n, size_t place)
     }
     if (a.interfaces == 0)
         return a;
-    a.depth_m = middle(depth, a.interfaces);
-    a.strength = middle(strength, a.interfaces);
-    a.wall_m = middle(wall, a.interfaces);
+    a.depth_m = pe_median(depth, a.interfaces);
+    a.strength = pe_median(strength, a.interfaces);
+    a.wall_m = pe_median(wall, a.interfaces);
     if (balances > 0)
-        a.balance_db = (struct plyecho_known){true, middle(balance, balances)};
+        a.balance_db = (struct plyecho_known){true, pe_median(balance, balances)};
     for (size_t k = 0; k < count; k++)
         a.ends_here |= ends_at(&n->readings[near[k]], a.depth_m);
     return a;
@@ -120,7 +104,7 @@ static bool judge_step(struct plyecho_place_reading *r, const struct around *a)
 {
     bool inside = (r->verdict == PLYECHO_DELAMINATION || r->verdict == PLYECHO_INNER_ECHO) &&
                   r->has_indication;
-    bool at_interface = inside && fabs(a->depth_m - r->depth_m) < same_interface_m;
+    bool at_interface = inside && fabs(a->depth_m - r->depth_m) < pe_same_interface_m;
     double strength = inside                   ? fabs(r->strength)
                       : r->highest_inner.known ? r->highest_inner.value
                                                : 0.0;
@@ -138,7 +122,7 @@ static bool judge_step(struct plyecho_place_reading *r, const struct around *a)
 static bool judge_wall_as_gap(struct plyecho_place_reading *r, const struct around *a)
 {
     if (r->verdict != PLYECHO_DELAMINATION || !r->has_indication || !most_agree(a) ||
-        fabs(a->wall_m - r->depth_m) > same_wall_m)
+        fabs(a->wall_m - r->depth_m) > pe_same_wall_m)
         return false;
     r->second_wall_m = (struct plyecho_known){true, r->depth_m};
     r->second_wall_u_m = r->depth_u_m;
@@ -151,8 +135,8 @@ static bool judge_wall_as_gap(struct plyecho_place_reading *r, const struct arou
 static bool judge_half_way(struct plyecho_place_reading *r, const struct around *a)
 {
     if (r->verdict != PLYECHO_DELAMINATION || !r->has_indication || !r->wall_seen ||
-        !most_agree(a) || fabs(r->wall_m - a->depth_m) > same_interface_m ||
-        fabs(2.0 * r->depth_m - a->wall_m) > same_wall_m)
+        !most_agree(a) || fabs(r->wall_m - a->depth_m) > pe_same_interface_m ||
+        fabs(2.0 * r->depth_m - a->wall_m) > pe_same_wall_m)
         return false;
     r->second_wall_m.known = r->second_wall_u_m.known = false;
     set(r, true, PLYECHO_CONTEXT_AROUND, a->depth_m, a->strength);
@@ -170,9 +154,9 @@ static bool keeps_back_wall(const struct plyecho_place_reading *r, const struct 
 static bool judge_undecided(struct plyecho_place_reading *r, const struct around *a)
 {
     const struct plyecho_known *wall = r->wall_seen ? &r->second_wall_m : &r->lone_m;
-    double most = (keeps_back_wall(r, a) ? 2.0 : stronger) * a->strength;
+    double most = (keeps_back_wall(r, a) ? 2.0 : pe_stronger) * a->strength;
     if (r->verdict != PLYECHO_UNDECIDED || !most_agree(a) || !wall->known ||
-        fabs(wall->value - a->wall_m) > same_wall_m ||
+        fabs(wall->value - a->wall_m) > pe_same_wall_m ||
         (r->highest_inner.known && r->highest_inner.value > most))
         return false;
     r->second_wall_m = *wall;
@@ -186,9 +170,9 @@ static bool judge_undecided(struct plyecho_place_reading *r, const struct around
 static bool judge_declared(struct plyecho_place_reading *r, const struct around *a)
 {
     if (r->verdict != PLYECHO_INNER_ECHO || !r->flagged || a->flagged || !most_agree(a) ||
-        !r->wall_seen || fabs(r->wall_m - a->wall_m) > same_wall_m ||
-        fabs(r->depth_m - a->depth_m) > same_interface_m ||
-        fabs(r->strength) > stronger * a->strength)
+        !r->wall_seen || fabs(r->wall_m - a->wall_m) > pe_same_wall_m ||
+        fabs(r->depth_m - a->depth_m) > pe_same_interface_m ||
+        fabs(r->strength) > pe_stronger * a->strength)
         return false;
     set(r, false, PLYECHO_CONTEXT_AROUND, r->depth_m, r->strength);
     return true;

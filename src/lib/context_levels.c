@@ -2,7 +2,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include <gsl/gsl_sort.h>
 #include <gsl/gsl_statistics.h>
 
 #include "alloc.h"
@@ -15,16 +14,12 @@ enum { LEAST_SOUND = 8 };
  * further from the raw one than this: our choice. */
 static const double deviations = 3.0, lowest_level = 0.5, highest_level = 1.5;
 
-/* Two echoes are at one depth within this, or so many standard uncertainties of both: our choice. An interface
- * runs on at one depth, to within the last: either face of its glue may give the echo. */
-static const double same_depth_m = 0.15e-3, same_depth_u = 3.0, interface_depth_m = 0.25e-3;
+/* Two echoes are at one depth within this, or so many standard uncertainties of both: our choice. */
+static const double same_depth_m = 0.15e-3, same_depth_u = 3.0;
 
 /* A back wall so much weaker than the sound ones' is seen to be weaker, or is lossy (6 dB: half; common practice,
  * no source). */
 static const double weaker_db = 2.0, weak_db = 6.0;
-
-/* An interface echo that is so much stronger (3 dB) than declared ones usually are is no longer only that: our choice. */
-static const double stronger = 1.41;
 
 /* An echo may pass for the laminate's own up to this share of its own reportable level: our choice. */
 static const double passes_below = 1.25;
@@ -92,8 +87,7 @@ static struct plyecho_known median(const struct pe_neighbourhood *n, place_test 
     size_t count = collect(n, is, number, numbers);
     if (count < LEAST_SOUND)
         return (struct plyecho_known){false, 0.0};
-    gsl_sort(numbers, 1, count);
-    return (struct plyecho_known){true, gsl_stats_median_from_sorted_data(numbers, 1, count)};
+    return (struct plyecho_known){true, pe_median(numbers, count)};
 }
 
 static struct plyecho_known learn_level(const struct pe_neighbourhood *n, double *numbers)
@@ -197,8 +191,8 @@ static void judge_weak(const struct pe_neighbourhood *n, struct plyecho_place_re
 /* An inner echo that is declared stays so, unless it is stronger than the others that are. */
 static bool may_be_edge(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
 {
-    bool strong =
-        n->declared_strength.known && fabs(r->strength) > stronger * n->declared_strength.value;
+    bool strong = n->declared_strength.known &&
+                  fabs(r->strength) > pe_stronger * n->declared_strength.value;
     return (r->second == PLYECHO_INNER_ECHO && (r->flagged || strong)) ||
            (r->second == PLYECHO_UNDECIDED && pe_record_holds(r));
 }
@@ -247,7 +241,7 @@ static bool runs_on(const struct pe_neighbourhood *n, size_t place)
         const struct plyecho_place_reading *other = &n->readings[near[k]];
         others += other->read;
         same += other->read && other->verdict == PLYECHO_INNER_ECHO && other->has_indication &&
-                fabs(other->depth_m - r->depth_m) <= interface_depth_m;
+                fabs(other->depth_m - r->depth_m) <= pe_same_interface_m;
     }
     return same >= 3 || (same > 0 && same == others); /* on a lone ring there are two */
 }

@@ -7,9 +7,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include <gsl/gsl_sort.h>
-#include <gsl/gsl_statistics.h>
-
 #include "alloc.h"
 #include "context_inside.h"
 
@@ -32,8 +29,8 @@ static const double most_share = 1.0 / 3.0;
 /* Of fewer there is no median worth the name. */
 enum { LEAST_WALLS = 5 };
 
-/* Two nominals that differ by this share are two; a wall is another's within this: our choice. */
-static const double other_nominal = 0.05, same_wall_m = 0.15e-3;
+/* Two nominals that differ by this share are two: our choice. */
+static const double other_nominal = 0.05;
 
 /* The wall at one place, or where it seems to end. */
 struct ending {
@@ -91,10 +88,7 @@ static bool tells(const struct walls *w, size_t place, bool of_nominal)
 
 static double median(double *numbers, size_t count)
 {
-    if (count < LEAST_WALLS)
-        return NAN;
-    gsl_sort(numbers, 1, count);
-    return gsl_stats_median_from_sorted_data(numbers, 1, count);
+    return count < LEAST_WALLS ? NAN : pe_median(numbers, count);
 }
 
 static double level_of_part(const struct walls *w, bool of_nominal)
@@ -133,7 +127,7 @@ static bool is_of_neighbour(const struct walls *w, size_t place)
         const struct plyecho_place_reading *other = &w->n->readings[near[k]];
         double apart = fabs(other->nominal_m.value - r->nominal_m.value);
         if (other->nominal_m.known && apart > other_nominal * r->nominal_m.value &&
-            fabs(wall - other->nominal_m.value) < fmax(same_wall_m, other->tolerance_m))
+            fabs(wall - other->nominal_m.value) < fmax(pe_same_wall_m, other->tolerance_m))
             return true;
     }
     return false;

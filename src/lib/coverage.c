@@ -37,7 +37,7 @@ static void count_read(const struct plyecho_grid *grid,
 {
     coverage->places = grid->count;
     for (size_t i = 0; i < grid->count; i++) {
-        read[i] = !pe_place_unread(&readings[i]);
+        read[i] = !plyecho_place_unread(&readings[i]);
         coverage->read += read[i];
     }
     coverage->unread = coverage->places - coverage->read;

@@ -10,20 +10,9 @@
 /* Depths of one interface differ by less from place to place, whatever the readings' uncertainty. */
 static const double same_depth_m = 0.3e-3;
 
-bool pe_place_unread(const struct plyecho_place_reading *reading)
-{
-    return !reading->read || reading->verdict == PLYECHO_UNREADABLE ||
-           reading->second == PLYECHO_UNREADABLE;
-}
-
-bool pe_verdict_has_echo(enum plyecho_verdict verdict)
-{
-    return verdict == PLYECHO_DELAMINATION || verdict == PLYECHO_INNER_ECHO;
-}
-
 static bool is_indication(const struct plyecho_place_reading *reading)
 {
-    return !pe_place_unread(reading) && reading->second != PLYECHO_NO_INDICATION;
+    return !plyecho_place_unread(reading) && reading->second != PLYECHO_NO_INDICATION;
 }
 
 static double depth_u(const struct plyecho_place_reading *reading)
@@ -67,7 +56,7 @@ static void join_over(const struct walk *w, enum plyecho_direction next,
 {
     for (size_t i = 0; i < w->grid->count; i++) {
         bridge[i] = PLYECHO_NO_PLACE;
-        if (!pe_place_unread(&w->readings[i]))
+        if (!plyecho_place_unread(&w->readings[i]))
             continue;
         size_t a = plyecho_grid_step(w->grid, i, next),
                b = plyecho_grid_step(w->grid, i, before);

@@ -16,12 +16,6 @@ struct pe_groups {
         *start; /* [count + 1] where those of a group begin in `member`, from group 1 at [0] */
 };
 
-/* No trace, or none that could be read. */
-bool pe_place_unread(const struct plyecho_place_reading *reading);
-
-/* Is this verdict told from an echo, which has a strength and a depth? */
-bool pe_verdict_has_echo(enum plyecho_verdict verdict);
-
 /* PLYECHO_NO_MEMORY; *groups is to be cleared in either case. */
 enum plyecho_code pe_groups_take(struct pe_groups *groups, const struct plyecho_grid *grid,
                                  const struct plyecho_place_reading *readings,

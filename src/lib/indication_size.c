@@ -82,7 +82,7 @@ static void take_halves(const struct pe_sized *s, double *half)
 /* Members of a kind without an echo are inside as they are. */
 static bool is_inside(const struct pe_sized *s, const double *half, size_t place)
 {
-    return is_member(s, place) && (!pe_verdict_has_echo(s->readings[place].second) ||
+    return is_member(s, place) && (!plyecho_verdict_has_echo(s->readings[place].second) ||
                                    strength_of(s, place) >= half[place]);
 }
 
@@ -118,7 +118,7 @@ static double cell_beyond(const struct plyecho_grid *g, size_t place, enum plyec
 static double share_of_way(const struct pe_sized *s, const double *half, size_t place,
                            size_t next)
 {
-    if (!pe_verdict_has_echo(s->readings[place].second) || is_inside(s, half, next))
+    if (!plyecho_verdict_has_echo(s->readings[place].second) || is_inside(s, half, next))
         return 0.5;
     double high = strength_of(s, place), low = strength_of(s, next);
     return low < half[place] ? (high - half[place]) / (high - low) : 0.5;
@@ -132,7 +132,7 @@ static struct beyond beyond(const struct pe_sized *s, const double *half, size_t
     if (next == PLYECHO_NO_PLACE)
         return (struct beyond){end, 2.0 * end};
     double gap = 2.0 * end; /* a cell ends half way to the next place */
-    if (!pe_place_unread(&s->readings[next]))
+    if (!plyecho_place_unread(&s->readings[next]))
         return (struct beyond){gap * share_of_way(s, half, place, next), gap};
     const size_t *bridge = goes_across(d) ? s->groups->bridge_across : s->groups->bridge_along;
     return (struct beyond){bridge[next] == s->group ? gap : 0.5 * gap, 2.0 * gap};
@@ -208,8 +208,9 @@ static double into_round(double degrees)
 /* Depth for lengths: of the surface where the kind has none. */
 static double depth_of(const struct plyecho_place_reading *r)
 {
-    return pe_verdict_has_echo(r->second) && isfinite(r->second_depth_m) ? r->second_depth_m
-                                                                         : 0.0;
+    return plyecho_verdict_has_echo(r->second) && isfinite(r->second_depth_m)
+               ? r->second_depth_m
+               : 0.0;
 }
 
 static void size_across(const struct pe_sized *s, const double *half, struct pe_extent *extents,
@@ -262,7 +263,7 @@ static void size_along(const struct pe_sized *s, const double *half, struct pe_e
 void pe_indication_size(const struct pe_sized *sized, double *half, struct pe_extent *extents,
                         struct plyecho_indication *indication)
 {
-    if (pe_verdict_has_echo(indication->kind))
+    if (plyecho_verdict_has_echo(indication->kind))
         take_halves(sized, half);
     size_across(sized, half, extents, indication);
     size_along(sized, half, extents, indication);

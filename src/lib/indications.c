@@ -64,7 +64,7 @@ static void describe(const struct pe_sized *s, size_t *seen, struct plyecho_indi
     const size_t *start = &s->groups->start[s->group - 1];
     const size_t *members = &s->groups->member[start[0]];
     const struct plyecho_place_reading *first = &s->readings[members[0]];
-    bool echo = pe_verdict_has_echo(first->second);
+    bool echo = plyecho_verdict_has_echo(first->second);
     size_t as_declared = 0;
     *out = (struct plyecho_indication){.kind = first->second,
                                        .places = start[1] - start[0],

@@ -91,10 +91,10 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/coverage_unseen.c \
 	src/lib/context.c \
 	src/lib/context_coats.c \
+	src/lib/context_inside.c \
 	src/lib/context_inside.h \
 	src/lib/context_layers.c \
 	src/lib/context_levels.c \
-	src/lib/context_record.c \
 	src/lib/context_walls.c \
 	src/lib/csv_axis.c \
 	src/lib/csv_axis.h \
@@ -184,6 +184,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/odds.h \
 	src/lib/outcome.h \
 	src/lib/pick.c \
+	src/lib/place_reading.c \
 	src/lib/plate_fit.c \
 	src/lib/plies.c \
 	src/lib/probe_character.c \
