@@ -89,6 +89,7 @@ UNIT_TESTS = \
 	tests/unit/test_procedure_keys \
 	tests/unit/test_pulse \
 	tests/unit/test_record_faults \
+	tests/unit/test_rows \
 	tests/unit/test_scan_folder \
 	tests/unit/test_scan_journal \
 	tests/unit/test_shots \
@@ -127,6 +128,7 @@ FUZZ_TARGETS = \
 	tests/fuzz/fuzz_manifest \
 	tests/fuzz/fuzz_procedure \
 	tests/fuzz/fuzz_procedure_edit \
+	tests/fuzz/fuzz_rows \
 	tests/fuzz/fuzz_step_rows \
 	tests/fuzz/fuzz_tracefile \
 	$(END)
@@ -142,6 +144,7 @@ tests_fuzz_fuzz_manifest_SOURCES = tests/fuzz/fuzz_manifest.c $(FUZZ_DRIVER)
 tests_fuzz_fuzz_procedure_SOURCES = tests/fuzz/fuzz_procedure.c $(FUZZ_DRIVER)
 
 tests_fuzz_fuzz_procedure_edit_SOURCES = tests/fuzz/fuzz_procedure_edit.c $(FUZZ_DRIVER)
+tests_fuzz_fuzz_rows_SOURCES = tests/fuzz/fuzz_rows.c $(FUZZ_DRIVER)
 tests_fuzz_fuzz_step_rows_SOURCES = tests/fuzz/fuzz_step_rows.c $(FUZZ_DRIVER)
 
 tests_fuzz_fuzz_tracefile_SOURCES = tests/fuzz/fuzz_tracefile.c $(FUZZ_DRIVER)

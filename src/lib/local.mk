@@ -45,6 +45,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/procedure_edit.h \
 	include/plyecho/procedure_keys.h \
 	include/plyecho/pulse.h \
+	include/plyecho/rows.h \
 	include/plyecho/shots.h \
 	include/plyecho/simulate.h \
 	include/plyecho/spectrum.h \
@@ -197,6 +198,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/record_faults.c \
 	src/lib/record_faults.h \
 	src/lib/reference.c \
+	src/lib/rows.c \
 	src/lib/second_pass.c \
 	src/lib/second_pass.h \
 	src/lib/sets.c \
