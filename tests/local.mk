@@ -90,6 +90,7 @@ UNIT_TESTS = \
 	tests/unit/test_pulse \
 	tests/unit/test_record_faults \
 	tests/unit/test_rows \
+	tests/unit/test_scan_axes \
 	tests/unit/test_scan_folder \
 	tests/unit/test_scan_journal \
 	tests/unit/test_shots \

@@ -16,6 +16,12 @@ struct plyecho_place {
     double along;
 };
 
+enum { PLYECHO_PLACE_ROOM = 80 };
+
+/* "300 deg, 32 mm" on a tube, "x 70 mm, y 32 mm" on a plate; returns words. */
+PLYECHO_API const char *plyecho_place_words(bool tube, const struct plyecho_place *place,
+                                            char words[PLYECHO_PLACE_ROOM]);
+
 /* Why the second verdict differs from the raw one, or what else neighbours tell. */
 enum plyecho_context {
     PLYECHO_CONTEXT_NONE,

@@ -110,6 +110,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/rig.c \
 	src/cmd/rig.h \
 	src/cmd/scan.c \
+	src/cmd/scan_axes.c \
+	src/cmd/scan_axes.h \
 	src/cmd/scan_evidence.c \
 	src/cmd/scan_evidence.h \
 	src/cmd/scan_folder.c \

@@ -12,6 +12,7 @@
 #include "histogram_script.h"
 #include "map_script.h"
 #include "memory.h"
+#include "scan_axes.h"
 #include "scan_section.h"
 
 static const char *const formats[] = {"png", "svg", "both", "none", NULL};
@@ -207,9 +208,10 @@ bool scan_pictures_write(const struct scan_results *r, const struct scan_run *ru
                          struct scan_pictures *pictures)
 {
     struct scan_section section;
+    const struct scan_axes *axes = scan_axes_of(r->manifest->tube);
     const struct scan_section_wanted wanted = {
-        {v->row.set, v->row.value * 1e-3},
-        {v->column.set, r->manifest->tube ? v->column.value : v->column.value * 1e-3}};
+        {v->row.set, v->row.value * axes->along.unit},
+        {v->column.set, v->column.value * axes->across.unit}};
     struct plyecho_error err = {.code = PLYECHO_OK};
     enum plyecho_code code = PLYECHO_OK;
     pictures->count = 0;

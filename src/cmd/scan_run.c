@@ -13,14 +13,14 @@
 #include "file.h"
 #include "memory.h"
 #include "procedure_file.h"
+#include "scan_axes.h"
 #include "scan_progress.h"
 
 /* Shots that one worker takes at a time, all of one file. */
 enum { MOST_AT_ONCE = 32 };
 
-/* Places that agree to this are the same. */
-static const double mm = 1e-3;
-static const double same_deg = 1e-3, same_m = 1e-6;
+/* Places that agree to a thousandth of a degree, of a mm, are the same. */
+static const double same = 1e-3;
 
 /* What a worker has of its own. */
 struct worker {
@@ -79,28 +79,27 @@ void scan_file_read(const struct scan_run *run, const char *name, struct scan_fi
 }
 
 /* Does the file itself tell another place? */
-static bool is_elsewhere(const struct plyecho_labels *labels, const char *key, size_t channel,
-                         double place, double same)
+static bool is_elsewhere(const struct plyecho_labels *labels, const struct scan_axis *axis,
+                         size_t channel, double coordinate)
 {
     struct plyecho_known told = {0};
-    if (plyecho_labels_known(labels, key, channel, &told, NULL) != PLYECHO_OK || !told.known)
+    if (plyecho_labels_known(labels, axis->name, channel, &told, NULL) != PLYECHO_OK ||
+        !told.known)
         return false;
-    return fabs(told.value - place) > same;
+    return fabs(told.value - coordinate / axis->unit) > same;
 }
 
 static bool tells_elsewhere(const struct scan_run *run, const struct scan_file *file,
                             const struct plyecho_shot *shot)
 {
     const struct plyecho_labels *labels = &file->traces.labels;
+    const struct scan_axes *axes = scan_axes_of(run->manifest->tube);
     const struct plyecho_place *p = &shot->place;
-    if (!run->manifest->tube)
-        return is_elsewhere(labels, "x_mm", shot->channel, p->across * 1e3, same_m * 1e3) ||
-               is_elsewhere(labels, "y_mm", shot->channel, p->along * 1e3, same_m * 1e3);
-    /* -10 and 350 degrees are the same */
-    return (is_elsewhere(labels, "angle_deg", shot->channel, p->across, same_deg) &&
-            is_elsewhere(labels, "angle_deg", shot->channel, p->across - 360.0, same_deg) &&
-            is_elsewhere(labels, "angle_deg", shot->channel, p->across + 360.0, same_deg)) ||
-           is_elsewhere(labels, "axial_mm", shot->channel, p->along * 1e3, same_m * 1e3);
+    double turn = run->manifest->tube ? 360.0 : 0.0; /* -10 and 350 degrees are the same */
+    return (is_elsewhere(labels, &axes->across, shot->channel, p->across) &&
+            is_elsewhere(labels, &axes->across, shot->channel, p->across - turn) &&
+            is_elsewhere(labels, &axes->across, shot->channel, p->across + turn)) ||
+           is_elsewhere(labels, &axes->along, shot->channel, p->along);
 }
 
 enum plyecho_code scan_file_trace(const struct scan_run *run, struct scan_file *file,
@@ -117,14 +116,12 @@ enum plyecho_code scan_file_trace(const struct scan_run *run, struct scan_file *
         return plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
                             "no channel %zu: it has %zu; mend the manifest", shot->channel,
                             file->traces.channels);
-    const char *across = run->manifest->tube ? "angle_deg" : "x_mm";
-    const char *along = run->manifest->tube ? "axial_mm" : "y_mm";
-    double scale = run->manifest->tube ? 1.0 : mm;
-    code = plyecho_labels_set_number(labels, across, shot->channel, shot->place.across / scale,
-                                     err);
+    const struct scan_axes *axes = scan_axes_of(run->manifest->tube);
+    code = plyecho_labels_set_number(labels, axes->across.name, shot->channel,
+                                     shot->place.across / axes->across.unit, err);
     if (code == PLYECHO_OK)
-        code = plyecho_labels_set_number(labels, along, shot->channel, shot->place.along / mm,
-                                         err);
+        code = plyecho_labels_set_number(labels, axes->along.name, shot->channel,
+                                         shot->place.along / axes->along.unit, err);
     if (code == PLYECHO_OK)
         *trace = plyecho_traces_channel(&file->traces, shot->channel);
     return code;

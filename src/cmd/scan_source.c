@@ -10,31 +10,44 @@
 
 #include "file.h"
 #include "memory.h"
-
-static const double mm = 1e-3;
+#include "scan_axes.h"
 
 /* ---- trace files whose channels say where they were taken ---- */
+
+/* Its place by the labels of a tube or of a plate; *known: both coordinates are there. */
+static enum plyecho_code labelled(const struct plyecho_traces *traces, size_t channel,
+                                  const struct scan_axes *axes, bool *known,
+                                  struct plyecho_place *place, struct plyecho_error *err)
+{
+    struct plyecho_known across, along = {0};
+    enum plyecho_code code =
+        plyecho_labels_known(&traces->labels, axes->across.name, channel, &across, err);
+    if (code == PLYECHO_OK)
+        code = plyecho_labels_known(&traces->labels, axes->along.name, channel, &along, err);
+    *known = code == PLYECHO_OK && across.known && along.known;
+    *place = (struct plyecho_place){across.value * axes->across.unit,
+                                    along.value * axes->along.unit};
+    return code;
+}
 
 static enum plyecho_code place_of(const struct plyecho_traces *traces, size_t channel,
                                   bool *tube, struct plyecho_place *place,
                                   struct plyecho_error *err)
 {
-    struct plyecho_known at[4];
-    static const char *const keys[4] = {"angle_deg", "axial_mm", "x_mm", "y_mm"};
-    for (size_t k = 0; k < 4; k++) {
-        enum plyecho_code code =
-            plyecho_labels_known(&traces->labels, keys[k], channel, &at[k], err);
-        if (code != PLYECHO_OK)
-            return code;
-    }
-    *tube = at[0].known && at[1].known;
-    if (*tube == (at[2].known && at[3].known))
+    struct plyecho_place on_plate;
+    bool plate = false;
+    enum plyecho_code code = labelled(traces, channel, scan_axes_of(true), tube, place, err);
+    if (code == PLYECHO_OK)
+        code = labelled(traces, channel, scan_axes_of(false), &plate, &on_plate, err);
+    if (code != PLYECHO_OK)
+        return code;
+    if (*tube == plate)
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "channel %zu: no labels angle_deg and axial_mm, nor x_mm and y_mm; "
                             "list file,channel,angle_deg,axial_mm in a manifest and scan that",
                             channel);
-    *place = *tube ? (struct plyecho_place){at[0].value, at[1].value * mm}
-                   : (struct plyecho_place){at[2].value * mm, at[3].value * mm};
+    if (plate)
+        *place = on_plate;
     return PLYECHO_OK;
 }
 

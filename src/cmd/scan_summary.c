@@ -8,6 +8,7 @@
 #include <plyecho/walls.h>
 
 #include "json_out.h"
+#include "scan_axes.h"
 #include "table.h"
 #include "utf8.h"
 
@@ -45,22 +46,21 @@ static void write_verdicts(struct json_out *j, const char *name, const size_t *c
     json_close(j);
 }
 
-static void write_place(struct json_out *j, const char *across, const char *along,
-                        const struct scan_results *r, const struct plyecho_place *place)
+static void write_axis(struct json_out *j, const char *before, const struct scan_axis *axis,
+                       double coordinate)
 {
-    double scale = r->manifest->tube ? 1.0 : per_mm;
-    json_number(j, across, round(place->across * scale * 1e6) / 1e6);
-    json_number(j, along, round(place->along * per_mm * 1e6) / 1e6);
+    char name[40];
+    snprintf(name, sizeof name, "%s%s", before, axis->name);
+    json_number(j, name, scan_axis_number(axis, coordinate));
 }
 
-static const char *across_name(const struct scan_results *r)
+/* before: what the fields' names begin with. */
+static void write_place(struct json_out *j, const char *before, const struct scan_results *r,
+                        const struct plyecho_place *place)
 {
-    return r->manifest->tube ? "angle_deg" : "x_mm";
-}
-
-static const char *along_name(const struct scan_results *r)
-{
-    return r->manifest->tube ? "axial_mm" : "y_mm";
+    const struct scan_axes *axes = scan_axes_of(r->manifest->tube);
+    write_axis(j, before, &axes->across, place->across);
+    write_axis(j, before, &axes->along, place->along);
 }
 
 static void write_counts(struct json_out *j, const struct scan_results *r)
@@ -90,7 +90,7 @@ static void write_wall(struct json_out *j, const struct scan_results *r)
     if (w.count > 0) {
         json_known(j, "least_mm", least->second_wall_m, per_mm);
         json_known(j, "least_u_mm", least->second_wall_u_m, per_mm);
-        write_place(j, across_name(r), along_name(r), r, &least->place);
+        write_place(j, "", r, &least->place);
     }
     json_close(j);
 }
@@ -109,8 +109,7 @@ static void write_coverage(struct json_out *j, const struct scan_results *r)
     json_known(j, "seen_percent", c->share, per_percent);
     json_known(j, "largest_unseen_mm", c->unseen_m, per_mm);
     if (c->unseen_m.known)
-        write_place(j, r->manifest->tube ? "unseen_angle_deg" : "unseen_x_mm",
-                    r->manifest->tube ? "unseen_axial_mm" : "unseen_y_mm", r, &c->unseen_at);
+        write_place(j, "unseen_", r, &c->unseen_at);
     json_close(j);
 }
 
@@ -122,7 +121,7 @@ static void write_stretches(struct json_out *j, const struct scan_results *r)
         const struct scan_stretch *s = &r->stretch[k];
         json_open(j, NULL, '{');
         json_number(j, "places", (double)s->places);
-        write_place(j, across_name(r), along_name(r), r, &r->reading[s->first].place);
+        write_place(j, "", r, &r->reading[s->first].place);
         json_close(j);
     }
     json_close(j);
@@ -165,7 +164,7 @@ static void write_indications(struct json_out *j, const struct scan_results *r,
         json_open(j, NULL, '{');
         json_number(j, "number", (double)(i + 1));
         json_text(j, "kind", plyecho_verdict_word(n->kind));
-        write_place(j, across_name(r), along_name(r), r, &r->reading[n->worst].place);
+        write_place(j, "", r, &r->reading[n->worst].place);
         json_text(j, "file", shot->file);
         json_number(j, "channel", (double)shot->channel);
         json_text(j, "context", plyecho_context_word(r->reading[n->worst].context));
@@ -238,10 +237,8 @@ static void print_counts(const struct scan_results *r, FILE *out)
 static void print_place(const struct scan_results *r, const struct plyecho_place *place,
                         FILE *out)
 {
-    if (r->manifest->tube)
-        fprintf(out, "%g deg, %g mm", place->across, place->along * per_mm);
-    else
-        fprintf(out, "x %g mm, y %g mm", place->across * per_mm, place->along * per_mm);
+    char words[PLYECHO_PLACE_ROOM];
+    fputs(plyecho_place_words(r->manifest->tube, place, words), out);
 }
 
 static void print_stretches(const struct scan_results *r, FILE *out)

@@ -2,12 +2,10 @@
 
 #include "scan_tables.h"
 
-#include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "assess_cells.h"
-#include "memory.h"
+#include "scan_axes.h"
 
 static const double per_mm = 1e3, per_mm2 = 1e6;
 static const struct table_values as_csv = {.format.index = TABLE_CSV};
@@ -25,16 +23,6 @@ static struct cell when(bool holds, double number)
 /* ---- readings ---- */
 
 enum { PLACE_COLUMNS = 2 };
-
-static const struct column tube_columns[PLACE_COLUMNS] = {
-    {.name = "angle_deg", .kind = COLUMN_NUMBER},
-    {.name = "axial_mm", .kind = COLUMN_NUMBER},
-};
-
-static const struct column plate_columns[PLACE_COLUMNS] = {
-    {.name = "x_mm", .kind = COLUMN_NUMBER},
-    {.name = "y_mm", .kind = COLUMN_NUMBER},
-};
 
 static const struct column scan_columns[] = {
     {.name = "shots", .kind = COLUMN_COUNT},
@@ -56,17 +44,12 @@ enum {
     READING_COLUMNS = PLACE_COLUMNS + ASSESS_COLUMNS + SCAN_COLUMNS
 };
 
-/* A millionth of a degree, a nanometre: what places are told apart by. */
-static struct cell coordinate(double value)
-{
-    return cell_number(round(value * 1e6) / 1e6);
-}
-
 static void place_cells(const struct scan_results *r, const struct plyecho_place *place,
                         struct cell cells[PLACE_COLUMNS])
 {
-    cells[0] = coordinate(place->across * (r->manifest->tube ? 1.0 : per_mm));
-    cells[1] = coordinate(place->along * per_mm);
+    const struct scan_axes *axes = scan_axes_of(r->manifest->tube);
+    cells[0] = cell_number(scan_axis_number(&axes->across, place->across));
+    cells[1] = cell_number(scan_axis_number(&axes->along, place->along));
 }
 
 /* The best coupled shot's assessment, with what the other shots did to it. */
@@ -135,9 +118,12 @@ static bool write_reading(const struct scan_results *r, const struct table *tabl
 
 bool scan_readings_write(const struct scan_results *r, FILE *out)
 {
-    struct column columns[READING_COLUMNS];
+    const struct scan_axes *axes = scan_axes_of(r->manifest->tube);
+    struct column columns[READING_COLUMNS] = {
+        {.name = axes->across.name, .kind = COLUMN_NUMBER},
+        {.name = axes->along.name, .kind = COLUMN_NUMBER},
+    };
     struct table table;
-    memcpy(columns, r->manifest->tube ? tube_columns : plate_columns, sizeof tube_columns);
     memcpy(columns + PLACE_COLUMNS, assess_columns, sizeof(struct column[ASSESS_COLUMNS]));
     memcpy(columns + PLACE_COLUMNS + ASSESS_COLUMNS, scan_columns, sizeof scan_columns);
     table_begin(&table, &as_csv, columns, READING_COLUMNS, out);
@@ -185,7 +171,7 @@ enum { INDICATION_COLUMNS = sizeof indication_columns / sizeof indication_column
 static void indication_cells(const struct scan_results *r, size_t i, struct cell *cells)
 {
     const struct plyecho_indication *n = &r->indication[i];
-    double across = r->manifest->tube ? 1.0 : per_mm;
+    const struct scan_axis *across = &scan_axes_of(r->manifest->tube)->across;
     struct cell worst[PLACE_COLUMNS];
     place_cells(r, &r->reading[n->worst].place, worst);
     const struct cell filled[INDICATION_COLUMNS] = {
@@ -193,8 +179,8 @@ static void indication_cells(const struct scan_results *r, size_t i, struct cell
         cell_count(i + 1),
         cell_yes_no(n->declared),
         cell_count(n->places),
-        cell_number(n->from_across * across),
-        cell_number(n->to_across * across),
+        cell_number(n->from_across / across->unit),
+        cell_number(n->to_across / across->unit),
         cell_number(n->across),
         cell_number(n->arc_m * per_mm),
         cell_number(n->arc_u_m * per_mm),

@@ -26,10 +26,8 @@ void pe_accept_say(struct plyecho_limit *row, const char *format, ...)
 void pe_accept_say_place(struct plyecho_limit *row, const struct plyecho_grid *grid,
                          const struct plyecho_place *place)
 {
-    if (grid->tube)
-        pe_accept_say(row, " at %g deg, %g mm", place->across, place->along * MM);
-    else
-        pe_accept_say(row, " at x %g mm, y %g mm", place->across * MM, place->along * MM);
+    char words[PLYECHO_PLACE_ROOM];
+    pe_accept_say(row, " at %s", plyecho_place_words(grid->tube, place, words));
 }
 
 int pe_accept_weight(enum plyecho_limit_state state)

@@ -1,5 +1,20 @@
 #include <plyecho/place_reading.h>
 
+#include <stdio.h>
+
+#define MM 1e3 /* in a metre */
+
+const char *plyecho_place_words(bool tube, const struct plyecho_place *place,
+                                char words[PLYECHO_PLACE_ROOM])
+{
+    if (tube)
+        snprintf(words, PLYECHO_PLACE_ROOM, "%g deg, %g mm", place->across, place->along * MM);
+    else
+        snprintf(words, PLYECHO_PLACE_ROOM, "x %g mm, y %g mm", place->across * MM,
+                 place->along * MM);
+    return words;
+}
+
 static const char *const words[PLYECHO_CONTEXT_COUNT] = {
     [PLYECHO_CONTEXT_NONE] = "",
     [PLYECHO_CONTEXT_SHADOW] = "shadow",
