@@ -42,6 +42,7 @@ UNIT_TESTS = \
 	tests/unit/test_calibration \
 	tests/unit/test_cases \
 	tests/unit/test_clipping \
+	tests/unit/test_clusters \
 	tests/unit/test_condition \
 	tests/unit/test_coverage \
 	tests/unit/test_context \
@@ -76,6 +77,7 @@ UNIT_TESTS = \
 	tests/unit/test_nominal \
 	tests/unit/test_number \
 	tests/unit/test_options \
+	tests/unit/test_outliers \
 	tests/unit/test_outputs \
 	tests/unit/test_plate_fit \
 	tests/unit/test_plies \
@@ -95,6 +97,7 @@ UNIT_TESTS = \
 	tests/unit/test_scan_journal \
 	tests/unit/test_shots \
 	tests/unit/test_simulate \
+	tests/unit/test_smooth_wall \
 	tests/unit/test_spectrum \
 	tests/unit/test_stack_fit \
 	tests/unit/test_stack_model \
@@ -182,6 +185,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_fdtd_set.py \
 	tests/reference/test_filters.py \
 	tests/reference/test_layers.py \
+	tests/reference/test_log.py \
 	tests/reference/test_fits.py \
 	tests/reference/test_independent_sim.py \
 	tests/reference/test_misleading.py \
@@ -202,6 +206,7 @@ TESTS += $(REFERENCE_TESTS)
 check_PROGRAMS += \
 	tests/reference/filter_probe \
 	tests/reference/fit_probe \
+	tests/reference/log_probe \
 	tests/reference/scan_probe \
 	tests/reference/stack_probe \
 	$(END)

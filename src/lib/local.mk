@@ -12,6 +12,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/calibration.h \
 	include/plyecho/beam.h \
 	include/plyecho/clipping.h \
+	include/plyecho/clusters.h \
 	include/plyecho/condition.h \
 	include/plyecho/context.h \
 	include/plyecho/coverage.h \
@@ -36,6 +37,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/nearest.h \
 	include/plyecho/noise.h \
 	include/plyecho/number.h \
+	include/plyecho/outliers.h \
 	include/plyecho/place_reading.h \
 	include/plyecho/plate_fit.h \
 	include/plyecho/plies.h \
@@ -48,6 +50,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/rows.h \
 	include/plyecho/shots.h \
 	include/plyecho/simulate.h \
+	include/plyecho/smooth_wall.h \
 	include/plyecho/spectrum.h \
 	include/plyecho/stacks.h \
 	include/plyecho/step_rows.h \
@@ -85,6 +88,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/beam.c \
 	src/lib/budget.c \
 	src/lib/clipping.c \
+	src/lib/clusters.c \
 	src/lib/condition.c \
 	src/lib/coverage.c \
 	src/lib/coverage_area.c \
@@ -184,6 +188,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/pi.h \
 	src/lib/odds.h \
 	src/lib/outcome.h \
+	src/lib/outliers.c \
 	src/lib/pick.c \
 	src/lib/place_reading.c \
 	src/lib/plate_fit.c \
@@ -207,6 +212,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/simulate.c \
 	src/lib/small_matrix.c \
 	src/lib/small_matrix.h \
+	src/lib/smooth_wall.c \
 	src/lib/sort.c \
 	src/lib/sort.h \
 	src/lib/span.h \
