@@ -62,7 +62,15 @@ struct plyecho_procedure {
         struct plyecho_setting curvature_u_m;  /* of a thickness, by the curved surface */
     } part;
     struct {
+        struct plyecho_text_setting date; /* as date.h says */
+        struct plyecho_text_setting operator, operator_certificate, operator_level;
+        struct plyecho_text_setting place;   /* where it was done */
+        struct plyecho_text_setting surface; /* cleaned, paint left or taken off */
+        struct plyecho_text_setting reason;  /* what the part went through */
+    } inspection;
+    struct {
         struct plyecho_text_setting instrument, recorder, probe, couplant;
+        struct plyecho_text_setting shoe;        /* what holds the probe on the part */
         struct plyecho_setting clock_limit;      /* half width, a share: 50 ppm is 5e-5 */
         struct plyecho_setting couplant_limit_s; /* half width */
         struct plyecho_setting probe_frequency_hz;

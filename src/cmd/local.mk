@@ -107,11 +107,17 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/procedure_new.c \
 	src/cmd/procedure_show.c \
 	src/cmd/procedure_verb.h \
+	src/cmd/results.c \
+	src/cmd/results.h \
+	src/cmd/results_tables.c \
+	src/cmd/results_tables.h \
 	src/cmd/rig.c \
 	src/cmd/rig.h \
 	src/cmd/scan.c \
 	src/cmd/scan_axes.c \
 	src/cmd/scan_axes.h \
+	src/cmd/scan_a_scans.c \
+	src/cmd/scan_a_scans.h \
 	src/cmd/scan_evidence.c \
 	src/cmd/scan_evidence.h \
 	src/cmd/scan_folder.c \
@@ -122,6 +128,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/scan_notes.h \
 	src/cmd/scan_pictures.c \
 	src/cmd/scan_pictures.h \
+	src/cmd/scan_procedure.c \
+	src/cmd/scan_procedure.h \
 	src/cmd/scan_progress.c \
 	src/cmd/scan_progress.h \
 	src/cmd/scan_results.c \
@@ -161,7 +169,9 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/verb.h \
 	src/cmd/verbs.c \
 	$(END)
-src_cmd_libcmd_la_CFLAGS = $(BASE_CFLAGS) $(OPENMP_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS)
+src_cmd_libcmd_la_CFLAGS = $(BASE_CFLAGS) $(OPENMP_CFLAGS) $(FFTW_CFLAGS) $(GSL_CFLAGS) \
+	$(JANSSON_CFLAGS) $(NETTLE_CFLAGS)
+src_cmd_libcmd_la_LIBADD = $(JANSSON_LIBS) $(NETTLE_LIBS)
 
 bin_PROGRAMS = plyecho
 plyecho_SOURCES = \

@@ -82,6 +82,7 @@ struct scan {
     struct scan_results results;
     char **evidence;
     struct scan_pictures pictures;
+    char readings_digest[PLYECHO_DIGEST_ROOM], indications_digest[PLYECHO_DIGEST_ROOM];
 };
 
 static bool said(struct scan *s, const char *name, const struct plyecho_error *err)
@@ -208,6 +209,8 @@ static struct scan_about about(const struct scan *s)
         .doubts = s->setup.doubts,
         .evidence = s->evidence,
         .pictures = &s->pictures,
+        .readings_digest = s->readings_digest,
+        .indications_digest = s->indications_digest,
     };
 }
 
@@ -217,7 +220,8 @@ static void write_summary(const struct scan *s, FILE *out)
     scan_summary_write(&s->results, &a, out);
 }
 
-static bool write_file(struct scan *s, const char *name, writer *write)
+/* digest: of what was written, NULL: not wanted. */
+static bool write_file(struct scan *s, const char *name, writer *write, char *digest)
 {
     char *text = NULL;
     size_t size = 0;
@@ -225,6 +229,8 @@ static bool write_file(struct scan *s, const char *name, writer *write)
     FILE *out = memory_stream(&text, &size);
     write(s, out);
     memory_stream_end(out);
+    if (digest != NULL)
+        plyecho_digest(text, size, digest);
     bool good = scan_folder_write(&s->folder, name, text, size, &err) == PLYECHO_OK;
     free(text);
     return good || said(s, name, &err);
@@ -235,11 +241,11 @@ static bool write_all(struct scan *s)
     struct plyecho_error err;
     if (scan_folder_begin(&s->folder, &err) != PLYECHO_OK)
         return said(s, s->folder.results, &err);
-    if (!write_file(s, "readings.csv", write_readings) ||
-        !write_file(s, "indications.csv", write_indications) ||
+    if (!write_file(s, "readings.csv", write_readings, s->readings_digest) ||
+        !write_file(s, "indications.csv", write_indications, s->indications_digest) ||
         !scan_pictures_write(&s->results, &s->run, &s->setup, &s->values->pictures, &s->folder,
                              s->messages, &s->pictures) ||
-        !write_file(s, "summary.json", write_summary))
+        !write_file(s, "summary.json", write_summary, NULL))
         return false;
     if (scan_folder_finish(&s->folder, &err) != PLYECHO_OK)
         return said(s, s->folder.name, &err);

@@ -12,6 +12,7 @@
 #include "histogram_script.h"
 #include "map_script.h"
 #include "memory.h"
+#include "scan_a_scans.h"
 #include "scan_axes.h"
 #include "scan_section.h"
 
@@ -165,41 +166,46 @@ static struct map_picture map_of(const struct scan_results *r)
 
 /* ---- to files ---- */
 
-static const struct {
-    enum plot_term term;
-    const char *ending;
-} endings[] = {{PLOT_PNG, "png"}, {PLOT_SVG, "svg"}};
+const enum plot_term scan_picture_terms[SCAN_PICTURE_TERMS] = {PLOT_PNG, PLOT_SVG};
 
-/* No wall at all leaves nothing to draw, which is no trouble. */
-static enum plyecho_code write_one(const struct drawing *d, size_t kind, size_t ending,
-                                   const struct scan_folder *folder,
-                                   struct scan_pictures *pictures, struct plyecho_error *err)
+bool scan_pictures_want(const struct scan_picture_values *v, enum plot_term term)
 {
-    const struct plot_view view = {endings[ending].term, kinds[kind].width, kinds[kind].height,
-                                   0};
-    char *script = NULL, *picture = NULL;
-    size_t script_size = 0, size = 0;
-    char *name = pictures->name[pictures->count];
-    snprintf(name, SCAN_PICTURE_NAME_ROOM, "%s.%s", kinds[kind].name, endings[ending].ending);
-    enum plyecho_code code = kinds[kind].draw(d, &view, &script, &script_size, err);
-    if (code == PLYECHO_UNSUITABLE)
-        return PLYECHO_OK;
+    enum { PNG, SVG, BOTH };
+    return v->format.index == BOTH || v->format.index == (term == PLOT_PNG ? PNG : SVG);
+}
+
+enum plyecho_code scan_pictures_put(struct scan_pictures *pictures, const char *name,
+                                    enum plot_term term, const char *script, size_t script_size,
+                                    const struct scan_folder *folder, struct plyecho_error *err)
+{
+    char *picture = NULL, *as = pictures->name[pictures->count];
+    size_t size = 0;
+    snprintf(as, SCAN_PICTURE_NAME_ROOM, "%s.%s", name, term == PLOT_PNG ? "png" : "svg");
+    enum plyecho_code code =
+        gnuplot_run(script, script_size, GNUPLOT_TIME_LIMIT_S, &picture, &size, err);
     if (code == PLYECHO_OK)
-        code = gnuplot_run(script, script_size, GNUPLOT_TIME_LIMIT_S, &picture, &size, err);
-    if (code == PLYECHO_OK)
-        code = scan_folder_write(folder, name, picture, size, err);
+        code = scan_folder_write(folder, as, picture, size, err);
     if (code == PLYECHO_OK)
         pictures->count++;
-    free(script);
     free(picture);
     return code;
 }
 
-static bool is_wanted(const struct scan_picture_values *v, size_t ending)
+/* No wall at all leaves nothing to draw, which is no trouble. */
+static enum plyecho_code write_one(const struct drawing *d, size_t kind, enum plot_term term,
+                                   const struct scan_folder *folder,
+                                   struct scan_pictures *pictures, struct plyecho_error *err)
 {
-    static const bool wanted[][2] = {
-        {true, false}, {false, true}, {true, true}, {false, false}};
-    return wanted[v->format.index][ending];
+    const struct plot_view view = {term, kinds[kind].width, kinds[kind].height, 0};
+    char *script = NULL;
+    size_t size = 0;
+    enum plyecho_code code = kinds[kind].draw(d, &view, &script, &size, err);
+    if (code == PLYECHO_UNSUITABLE)
+        return PLYECHO_OK;
+    if (code == PLYECHO_OK)
+        code = scan_pictures_put(pictures, kinds[kind].name, term, script, size, folder, err);
+    free(script);
+    return code;
 }
 
 bool scan_pictures_write(const struct scan_results *r, const struct scan_run *run,
@@ -215,15 +221,18 @@ bool scan_pictures_write(const struct scan_results *r, const struct scan_run *ru
     struct plyecho_error err = {.code = PLYECHO_OK};
     enum plyecho_code code = PLYECHO_OK;
     pictures->count = 0;
-    if (!is_wanted(v, 0) && !is_wanted(v, 1))
+    if (!scan_pictures_want(v, PLOT_PNG) && !scan_pictures_want(v, PLOT_SVG))
         return true;
     scan_section_take(&section, &wanted, r, run, setup);
     const struct drawing d = {r, &section, map_of(r), run->velocity_m_s};
     for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++)
-        for (size_t e = 0; e < sizeof endings / sizeof endings[0] && code == PLYECHO_OK; e++)
-            if (is_wanted(v, e) && (r->manifest->tube || !kinds[k].of_tubes))
-                code = write_one(&d, k, e, folder, pictures, &err);
+        for (size_t t = 0; t < SCAN_PICTURE_TERMS && code == PLYECHO_OK; t++)
+            if (scan_pictures_want(v, scan_picture_terms[t]) &&
+                (r->manifest->tube || !kinds[k].of_tubes))
+                code = write_one(&d, k, scan_picture_terms[t], folder, pictures, &err);
     scan_section_clear(&section);
+    if (code == PLYECHO_OK)
+        code = scan_a_scans_write(r, run, setup, v, folder, pictures, &err);
     if (code != PLYECHO_OK)
         message_trouble(
             messages, folder->partial,

@@ -4,6 +4,7 @@
 #define PLYECHO_CMD_SCAN_PICTURES_H
 
 #include "options.h"
+#include "plot_script.h"
 #include "scan_folder.h"
 #include "scan_results.h"
 #include "scan_run.h"
@@ -17,13 +18,28 @@ struct scan_picture_values {
 
 extern const struct option scan_picture_options[];
 
-enum { SCAN_PICTURES_MOST = 10, SCAN_PICTURE_NAME_ROOM = 32 };
+/* Indications whose A-scan is drawn; of more the first ones. */
+enum { SCAN_A_SCANS_MOST = 24 };
+
+enum { SCAN_PICTURES_MOST = 2 * (5 + SCAN_A_SCANS_MOST), SCAN_PICTURE_NAME_ROOM = 32 };
 
 /* Names of what was written. */
 struct scan_pictures {
     size_t count;
     char name[SCAN_PICTURES_MOST][SCAN_PICTURE_NAME_ROOM];
 };
+
+/* The formats that there are, in the order in which they are written. */
+enum { SCAN_PICTURE_TERMS = 2 };
+extern const enum plot_term scan_picture_terms[SCAN_PICTURE_TERMS];
+
+bool scan_pictures_want(const struct scan_picture_values *values, enum plot_term term);
+
+/* Draw a script and write the picture into the folder as `name`, with the ending of its format. */
+enum plyecho_code scan_pictures_put(struct scan_pictures *pictures, const char *name,
+                                    enum plot_term term, const char *script, size_t script_size,
+                                    const struct scan_folder *folder,
+                                    struct plyecho_error *err);
 
 /* False where one failed, which has been said. The set-up reads the traces of the B-scan again. */
 bool scan_pictures_write(const struct scan_results *results, const struct scan_run *run,

@@ -9,6 +9,7 @@
 
 #include "json_out.h"
 #include "scan_axes.h"
+#include "scan_procedure.h"
 #include "table.h"
 #include "utf8.h"
 
@@ -178,6 +179,7 @@ static void write_provenance(struct json_out *j, const struct scan_results *r,
                              const struct scan_about *about)
 {
     const struct plyecho_procedure *p = r->procedure;
+    json_number(j, "results_format", SCAN_RESULTS_FORMAT);
     json_text(j, "program", "plyecho " PACKAGE_VERSION);
     json_text(j, "part", p->part.name.value);
     json_text(j, "surface", r->manifest->tube ? "tube" : "plate");
@@ -186,6 +188,8 @@ static void write_provenance(struct json_out *j, const struct scan_results *r,
     json_text(j, "manifest_digest", about->head->manifest);
     json_text(j, "procedure", about->procedure_name);
     json_text(j, "procedure_digest", p->digest[0] != '\0' ? p->digest : NULL);
+    json_text(j, "readings_digest", about->readings_digest);
+    json_text(j, "indications_digest", about->indications_digest);
     json_text(j, "options", about->options);
     json_text(j, "procedure_doubts", about->doubts);
     json_text(j, "pulse_digest", about->head->pulse[0] != '\0' ? about->head->pulse : NULL);
@@ -212,6 +216,7 @@ void scan_summary_write(const struct scan_results *r, const struct scan_about *a
     write_stretches(&j, r);
     write_sound(&j, r);
     write_indications(&j, r, about->evidence);
+    scan_procedure_write(&j, r->procedure);
     json_text(&j, "cautions", cautions);
     json_end(&j);
 }

@@ -8,6 +8,9 @@
 #include "scan_pictures.h"
 #include "scan_results.h"
 
+/* What summary.json says it is; another one means something else by the same name (results.h). */
+#define SCAN_RESULTS_FORMAT 1
+
 /* What is told beside the results. */
 struct scan_about {
     const char *manifest_name, *procedure_name; /* procedure_name may be NULL */
@@ -15,7 +18,8 @@ struct scan_about {
     const char *options;   /* that were given over the procedure */
     const char *doubts;    /* that the procedure leaves, NULL: none */
     char *const *evidence; /* [results->indications] words of the worst place, NULL: none */
-    const struct scan_pictures *pictures; /* written beside */
+    const struct scan_pictures *pictures;             /* written beside */
+    const char *readings_digest, *indications_digest; /* of the tables beside it */
 };
 
 void scan_summary_write(const struct scan_results *results, const struct scan_about *about,
