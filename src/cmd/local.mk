@@ -26,6 +26,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/echoes.c \
 	src/cmd/csv_log.c \
 	src/cmd/csv_log.h \
+	src/cmd/data_image.c \
+	src/cmd/data_image.h \
 	src/cmd/effective.c \
 	src/cmd/effective.h \
 	src/cmd/envelope.c \
@@ -40,6 +42,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/help.h \
 	src/cmd/histogram_script.c \
 	src/cmd/histogram_script.h \
+	src/cmd/html_out.c \
+	src/cmd/html_out.h \
 	src/cmd/inputs.c \
 	src/cmd/inputs.h \
 	src/cmd/inspect.c \
@@ -107,6 +111,18 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/procedure_new.c \
 	src/cmd/procedure_show.c \
 	src/cmd/procedure_verb.h \
+	src/cmd/report.c \
+	src/cmd/report.h \
+	src/cmd/report_files.c \
+	src/cmd/report_findings.c \
+	src/cmd/report_how.c \
+	src/cmd/report_indications.c \
+	src/cmd/report_maps.c \
+	src/cmd/report_page.c \
+	src/cmd/report_repeat.c \
+	src/cmd/report_result.c \
+	src/cmd/report_trust.c \
+	src/cmd/report_words.c \
 	src/cmd/results.c \
 	src/cmd/results.h \
 	src/cmd/results_tables.c \

@@ -1,6 +1,7 @@
 #include "utf8.h"
 
 #include <stdbool.h>
+#include <string.h>
 
 static bool follows(unsigned char byte)
 {
@@ -56,10 +57,34 @@ static bool is_layout(unsigned char byte)
     return byte == '\t' || byte == '\n' || byte == '\r';
 }
 
+/* False for what needs no escape. */
+static bool put_reference(FILE *to, unsigned char byte)
+{
+    static const char special[] = "&<>\"'";
+    const char *found = byte != '\0' ? strchr(special, byte) : NULL;
+    if (found == NULL)
+        return false;
+    fprintf(to, "&#%d;", byte);
+    return true;
+}
+
+/* U+061C, U+200E, U+200F, U+202A to U+202E, U+2066 to U+2069. */
+static bool turns_direction(const unsigned char *c, size_t size)
+{
+    if (size == 2)
+        return c[0] == 0xd8 && c[1] == 0x9c;
+    if (size != 3 || c[0] != 0xe2)
+        return false;
+    return (c[1] == 0x80 && (c[2] == 0x8e || c[2] == 0x8f || (c[2] >= 0xaa && c[2] <= 0xae))) ||
+           (c[1] == 0x81 && c[2] >= 0xa6 && c[2] <= 0xa9);
+}
+
 static void put_ascii(FILE *to, unsigned char byte, enum utf8_style style)
 {
     if (style == UTF8_JSON)
         put_json(to, byte);
+    else if (style == UTF8_HTML && put_reference(to, byte))
+        return;
     else if (is_control(byte) && (style == UTF8_PLAIN || !is_layout(byte)))
         putc('?', to);
     else if (style == UTF8_CSV_QUOTED && byte == '"')
@@ -77,6 +102,8 @@ void utf8_put(FILE *to, const char *text, enum utf8_style style)
             put_ascii(to, *next, style);
         else if (size == 2 && next[0] == 0xc2 && next[1] < 0xa0 && style != UTF8_JSON)
             putc('?', to); /* controls of ISO 6429 beyond ASCII */
+        else if (style == UTF8_HTML && turns_direction(next, size))
+            putc('?', to);
         else if (size == 0)
             fputs("\xef\xbf\xbd", to);
         else

@@ -14,7 +14,9 @@ enum utf8_style {
     UTF8_PLAIN, /* one line for a terminal: control characters become '?' */
     UTF8_CSV, /* control characters but tab and line ends become '?': a table may be looked at */
     UTF8_CSV_QUOTED, /* the same inside double quotes, which are doubled */
-    UTF8_JSON        /* inside a JSON string (RFC 8259, section 7) */
+    UTF8_JSON,       /* inside a JSON string (RFC 8259, section 7) */
+    UTF8_HTML /* text and attributes of a page: & < > " ' escaped; what turns the direction of writing
+                 (Unicode's bidirectional controls) becomes '?', as controls do but for layout */
 };
 
 /* Print text; bytes that are no UTF-8 (RFC 3629) come out as U+FFFD. */

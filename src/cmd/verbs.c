@@ -21,6 +21,7 @@ static const struct verb *const verbs[] = {
     &verb_plan,
     &verb_simulate,
     &verb_plot,
+    &verb_report,
     NULL,
 };
 /* clang-format on */

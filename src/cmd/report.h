@@ -1,0 +1,111 @@
+/* report.h - the page that is handed over: what it is made from, and its parts in the order of the page
+ *
+ * Each part is a function that writes its section; none reads a file or decides anything: the scan has.
+ */
+#ifndef PLYECHO_CMD_REPORT_H
+#define PLYECHO_CMD_REPORT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdio.h>
+
+#include "data_image.h"
+#include "message.h"
+#include "options.h"
+#include "results.h"
+
+/* Of what belongs to one inspection rather than to the procedure: options win over [inspection]. */
+struct report_values {
+    struct option_text output;
+    struct option_texts photos;
+    struct option_text notes;
+    struct option_text checks;
+    struct option_text part;
+    struct option_text date;
+    struct option_text operator, operator_certificate, operator_level;
+    struct option_text place;
+    struct option_text surface;
+    struct option_text reason;
+};
+
+/* A picture or photograph as it goes into the page. */
+struct report_image {
+    char *name; /* of its file, without a folder */
+    enum data_image_kind kind;
+    unsigned char *bytes;
+    size_t size;
+};
+
+/* The log of checks of the set-up, as calibrate --check writes it. */
+struct report_check {
+    const char *date, *beyond, *procedure_digest;
+    bool flagged;
+};
+
+struct report {
+    const struct report_values *values;
+    struct results results;
+    struct report_image *picture; /* of the scan */
+    size_t pictures;
+    struct report_image *photo;
+    size_t photos;
+    char *notes; /* NULL: none */
+    struct plyecho_rows *check_rows;
+    struct report_check *check; /* in the log's order */
+    size_t checks;
+    bool has_checks; /* a log was given */
+};
+
+/* ---- report_files.c: what is read for it ---- */
+
+/* Read everything that the options name. False where there was trouble, which has been said. report_close is
+ * due in any case. */
+bool report_open(struct report *report, const char *folder, const struct report_values *values,
+                 struct messages *messages);
+void report_close(struct report *report);
+
+/* ---- report_words.c: values as a reader wants them ---- */
+
+enum { REPORT_WORDS_ROOM = 256 };
+
+/* What the option says, else the procedure's setting; NULL: not recorded. */
+const char *report_value(const struct report *report, const char *section, const char *key);
+
+/* "180 deg, 32 mm" */
+const char *report_place(const struct results *results, const struct plyecho_place *place,
+                         char out[REPORT_WORDS_ROOM]);
+
+/* "17.7 mm round, 14.0 mm along the tube, 1.40 mm deep" */
+const char *report_size(const struct results *results, const struct plyecho_indication *n,
+                        char out[REPORT_WORDS_ROOM]);
+
+/* "2.759 mm +- 0.020 mm (k = 2)", or without the latter where it is not known */
+const char *report_wall(struct plyecho_known wall_m, struct plyecho_known u_m,
+                        char out[REPORT_WORDS_ROOM]);
+
+/* What a verdict means to somebody who owns the part. */
+const char *report_kind_words(enum plyecho_verdict kind);
+
+/* The indication that matters most: index, or results->indications where there is none. Delamination before thin,
+ * attenuated, undecided and inner echo; of one kind the largest. Declared ones are none. */
+size_t report_worst(const struct results *results);
+
+/* ---- report_maps.c: pictures with their words; nothing where there is none ---- */
+
+void report_a_scan(const struct report *report, size_t indication, FILE *out);
+void report_photo(const struct report_image *photo, size_t number, FILE *out);
+
+/* ---- the sections, in the order of the page ---- */
+
+void report_page(const struct report *report, FILE *out);
+
+void report_result(const struct report *report, FILE *out); /* the first screen */
+void report_limits(const struct report *report, FILE *out); /* each limit with its reading */
+void report_maps(const struct report *report, FILE *out);   /* where it is */
+void report_indications(const struct report *report, FILE *out); /* each with its A-scan */
+void report_how(const struct report *report, FILE *out);         /* what was tested and how */
+void report_trust(const struct report *report, FILE *out); /* uncertainty, what is not seen */
+void report_findings(const struct report *report, FILE *out); /* notes, photographs */
+void report_repeat(const struct report *report, FILE *out);   /* to do it again; signatures */
+
+#endif

@@ -1,0 +1,233 @@
+#include <config.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "file.h"
+#include "memory.h"
+#include "report.h"
+#include "utf8.h"
+
+/* What one page can carry. */
+enum { PHOTOS_MOST = 40 };
+static const size_t notes_limit = 256 * 1024;
+
+static const char *last_part(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash != NULL ? slash + 1 : path;
+}
+
+static bool said(struct messages *messages, const char *name, const struct plyecho_error *err)
+{
+    message_error(messages, name, err);
+    return false;
+}
+
+/* ---- pictures of the scan ---- */
+
+static bool ends_with(const char *text, const char *end)
+{
+    size_t size = strlen(text), behind = strlen(end);
+    return size > behind && strcmp(text + size - behind, end) == 0;
+}
+
+/* Names without their endings are the same picture in another format. */
+static bool same_stem(const char *one, const char *other)
+{
+    size_t size = strcspn(one, ".");
+    return size == strcspn(other, ".") && memcmp(one, other, size) == 0;
+}
+
+/* A drawing stays sharp on paper, so that is taken where a picture is there in both formats. */
+static bool has_drawing(const json_t *names, const char *name)
+{
+    size_t k;
+    const json_t *other;
+    json_array_foreach(names, k,
+                       other) if (json_is_string(other) &&
+                                  ends_with(json_string_value(other), ".svg") &&
+                                  same_stem(json_string_value(other), name)) return true;
+    return false;
+}
+
+static bool take_picture(struct report *report, const char *name, struct messages *messages)
+{
+    struct report_image *p = &report->picture[report->pictures];
+    struct plyecho_error err;
+    p->kind = ends_with(name, ".svg") ? DATA_IMAGE_SVG : DATA_IMAGE_PNG;
+    if (results_file(&report->results, name, &p->bytes, &p->size, &err) != PLYECHO_OK)
+        return said(messages, report->results.name, &err);
+    p->name = memory_text(name);
+    report->pictures++;
+    return true;
+}
+
+static bool take_pictures(struct report *report, struct messages *messages)
+{
+    const json_t *names = json_object_get(report->results.summary, "pictures"), *one;
+    size_t k;
+    bool good = true;
+    report->picture = memory_take(json_array_size(names) + 1, sizeof *report->picture);
+    json_array_foreach(names, k, one)
+    {
+        const char *name = json_string_value(one);
+        if (name == NULL || (!ends_with(name, ".svg") && has_drawing(names, name)))
+            continue;
+        good = take_picture(report, name, messages) && good;
+    }
+    if (report->pictures == 0)
+        message_note(messages, report->results.name,
+                     "no pictures: the page will have no maps; scan with --pictures svg");
+    return good;
+}
+
+/* ---- photographs ---- */
+
+static bool take_photo(struct report *report, const char *path, struct messages *messages)
+{
+    struct report_image *p = &report->photo[report->photos];
+    struct file_bytes bytes = {0};
+    struct data_image image;
+    struct plyecho_error err;
+    enum plyecho_code code = file_read(path, &bytes, &err);
+    if (code == PLYECHO_OK)
+        code = data_image_look(bytes.data, bytes.size, &image, &err);
+    if (code != PLYECHO_OK) {
+        free(bytes.data);
+        return said(messages, path, &err);
+    }
+    *p =
+        (struct report_image){memory_text(last_part(path)), image.kind, bytes.data, bytes.size};
+    report->photos++;
+    return true;
+}
+
+static bool take_photos(struct report *report, struct messages *messages)
+{
+    const struct option_texts *photos = &report->values->photos;
+    bool good = true;
+    if (photos->count > PHOTOS_MOST) {
+        message_trouble(messages, NULL, "%zu photographs; a page carries %d at most",
+                        photos->count, PHOTOS_MOST);
+        return false;
+    }
+    report->photo = memory_take(photos->count + 1, sizeof *report->photo);
+    for (size_t k = 0; k < photos->count; k++)
+        good = take_photo(report, photos->items[k], messages) && good;
+    return good;
+}
+
+/* ---- notes ---- */
+
+/* UTF-8 throughout; err has the line where not. */
+static enum plyecho_code check_text(const char *text, size_t size, struct plyecho_error *err)
+{
+    long line = 1;
+    for (const char *p = text; p < text + size;) {
+        size_t length = *p != '\0' ? utf8_character(p) : 0;
+        if (length == 0)
+            return plyecho_fail_line(err, PLYECHO_BAD_FILE, line,
+                                     "not UTF-8 text; save the notes as plain text in UTF-8");
+        line += *p == '\n';
+        p += length;
+    }
+    return PLYECHO_OK;
+}
+
+static bool take_notes(struct report *report, struct messages *messages)
+{
+    const struct option_text *name = &report->values->notes;
+    struct file_bytes bytes = {0};
+    struct plyecho_error err;
+    if (!name->set)
+        return true;
+    enum plyecho_code code = file_read(name->value, &bytes, &err);
+    if (code == PLYECHO_OK && bytes.size > notes_limit)
+        code = plyecho_fail(&err, PLYECHO_TOO_LARGE,
+                            "%zu kB of notes; a page takes %zu kB: keep to what was seen",
+                            bytes.size / 1024, notes_limit / 1024);
+    if (code == PLYECHO_OK) {
+        report->notes = memory_take(bytes.size + 1, 1);
+        memcpy(report->notes, bytes.size > 0 ? (const char *)bytes.data : "", bytes.size);
+        code = check_text(report->notes, bytes.size, &err);
+    }
+    free(bytes.data);
+    return code == PLYECHO_OK || said(messages, name->value, &err);
+}
+
+/* ---- the log of checks ---- */
+
+static enum plyecho_code take_checks(struct report *report, const struct file_bytes *bytes,
+                                     struct plyecho_error *err)
+{
+    enum plyecho_code code =
+        plyecho_rows_read(&report->check_rows, bytes->data, bytes->size, err);
+    if (code != PLYECHO_OK)
+        return code;
+    const struct plyecho_rows *rows = report->check_rows;
+    size_t date = plyecho_rows_find(rows, "date"), flagged = plyecho_rows_find(rows, "flagged");
+    if (date == PLYECHO_NO_COLUMN || flagged == PLYECHO_NO_COLUMN)
+        return plyecho_fail(err, PLYECHO_BAD_FILE,
+                            "no columns date and flagged; give the log that calibrate --check "
+                            "--log writes");
+    report->checks = plyecho_rows_count(rows);
+    report->check = memory_take(report->checks, sizeof *report->check);
+    for (size_t i = 0; i < report->checks; i++)
+        report->check[i] = (struct report_check){
+            .date = plyecho_rows_text(rows, i, date),
+            .beyond = plyecho_rows_text(rows, i, plyecho_rows_find(rows, "beyond")),
+            .procedure_digest =
+                plyecho_rows_text(rows, i, plyecho_rows_find(rows, "procedure_digest")),
+            .flagged = strcmp(plyecho_rows_text(rows, i, flagged), "no") != 0,
+        };
+    report->has_checks = true;
+    return PLYECHO_OK;
+}
+
+static bool take_log(struct report *report, struct messages *messages)
+{
+    const struct option_text *name = &report->values->checks;
+    struct file_bytes bytes = {0};
+    struct plyecho_error err;
+    if (!name->set)
+        return true;
+    enum plyecho_code code = file_read(name->value, &bytes, &err);
+    if (code == PLYECHO_OK)
+        code = take_checks(report, &bytes, &err);
+    free(bytes.data);
+    return code == PLYECHO_OK || said(messages, name->value, &err);
+}
+
+/* ---- all of it ---- */
+
+bool report_open(struct report *report, const char *folder, const struct report_values *values,
+                 struct messages *messages)
+{
+    struct plyecho_error err;
+    *report = (struct report){.values = values};
+    if (results_read(&report->results, folder, &err) != PLYECHO_OK)
+        return said(messages, folder, &err);
+    bool pictures = take_pictures(report, messages), photos = take_photos(report, messages);
+    bool notes = take_notes(report, messages), log = take_log(report, messages);
+    return pictures && photos && notes && log;
+}
+
+static void clear_images(struct report_image *image, size_t count)
+{
+    for (size_t k = 0; k < count; k++) {
+        free(image[k].name);
+        free(image[k].bytes);
+    }
+    free(image);
+}
+
+void report_close(struct report *report)
+{
+    clear_images(report->picture, report->pictures);
+    clear_images(report->photo, report->photos);
+    free(report->notes);
+    free(report->check);
+    plyecho_rows_free(report->check_rows);
+    results_clear(&report->results);
+}

@@ -1,0 +1,239 @@
+/* What was tested and how: everything that the procedure says, and what nobody recorded. */
+#include <config.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+#include <plyecho/date.h>
+
+#include "html_out.h"
+#include "memory.h"
+#include "report.h"
+
+/* A key of the procedure as a row; one that a reader misses is shown as missing. */
+struct shown {
+    const char *section, *key, *name, *unit;
+    bool missed;
+};
+
+static const struct shown part[] = {
+    {"part", "name", "Part", "", true},
+    {"inspection", "reason", "Why it was read", "", false},
+    {"part", "diameter_mm", "Outer diameter", "mm", false},
+    {"part", "nominal_mm", "Wall it should have", "mm", true},
+    {"part", "nominal_tolerance_mm", "Tolerance of that, either way", "mm", false},
+    {"part", "zero_mark", "Zero mark", "", true},
+    {"part", "angle_direction", "Angles rise", "", false},
+    {"inspection", "surface", "Surface, paint left or taken off", "", true},
+    {"material", "material", "Material, by the table", "", false},
+    {"material", "temperature_c", "Temperature of the part", "\302\260C", true},
+};
+
+static const struct shown people[] = {
+    {"inspection", "date", "Date", "", true},
+    {"inspection", "place", "Place", "", false},
+    {"inspection", "operator", "Operator", "", true},
+    {"inspection", "operator_certificate", "Operator's certificate", "", true},
+    {"inspection", "operator_level", "Level", "", true},
+};
+
+static const struct shown equipment[] = {
+    {"equipment", "instrument", "Instrument", "", true},
+    {"equipment", "recorder", "Recorder", "", false},
+    {"equipment", "probe", "Probe", "", true},
+    {"equipment", "probe_frequency_hz", "Its centre frequency", "Hz", false},
+    {"equipment", "probe_diameter_mm", "Its element's diameter", "mm", false},
+    {"equipment", "delay_line_material", "Delay line", "", false},
+    {"equipment", "delay_line_mm", "Its length", "mm", false},
+    {"equipment", "shoe", "Shoe", "", true},
+    {"equipment", "couplant", "Couplant", "", true},
+    {"signal", "mode", "Measuring mode (ISO 16809)", "", false},
+    {"signal", "band_hz", "Band", "Hz", false},
+};
+
+static const struct shown calibration[] = {
+    {"calibration", "date", "Calibrated", "", true},
+    {"calibration", "valid_days", "It holds for", "days", false},
+    {"calibration", "operator", "By", "", false},
+    {"calibration", "operator_certificate", "Certificate", "", false},
+    {"calibration", "steps", "Steps measured", "", true},
+    {"calibration", "steps_least_mm", "Thinnest step", "mm", false},
+    {"calibration", "steps_most_mm", "Thickest step", "mm", false},
+    {"calibration", "anvil", "Anvil of the micrometer", "", false},
+    {"calibration", "temperature_c", "Temperature of the steps", "\302\260C", true},
+    {"material", "velocity_m_s", "Velocity", "m/s", true},
+    {"material", "velocity_u_m_s", "Its standard uncertainty", "m/s", true},
+    {"material", "attenuation_db_mm_mhz", "Attenuation", "dB/mm/MHz", true},
+    {"calibration", "zero_us", "Zero of the time base", "\302\265s", false},
+    {"calibration", "zero_u_us", "Its standard uncertainty", "\302\265s", false},
+};
+
+static void write_table(const struct report *report, const char *caption,
+                        const struct shown *rows, size_t count, FILE *out)
+{
+    html_table_begin(out, caption);
+    for (size_t k = 0; k < count; k++) {
+        const char *value = report_value(report, rows[k].section, rows[k].key);
+        if (value == NULL && !rows[k].missed)
+            continue;
+        if (value == NULL || rows[k].unit[0] == '\0') {
+            html_row(out, rows[k].name, value);
+            continue;
+        }
+        char *text = memory_take(strlen(value) + strlen(rows[k].unit) + 2, 1);
+        sprintf(text, "%s %s", value, rows[k].unit);
+        html_row(out, rows[k].name, text);
+        free(text);
+    }
+    html_table_end(out);
+}
+
+/* ---- where it was read ---- */
+
+static int by_value(const void *a, const void *b)
+{
+    double one = *(const double *)a, other = *(const double *)b;
+    return (one > other) - (one < other);
+}
+
+/* The distinct values of a coordinate, in the unit of its name; a long list by its ends and its steps. */
+static void write_coordinates(FILE *out, double *value, size_t count, const char *unit)
+{
+    enum { MOST = 60 };
+    size_t distinct = 0;
+    qsort(value, count, sizeof *value, by_value);
+    for (size_t i = 0; i < count; i++)
+        if (distinct == 0 || value[i] - value[distinct - 1] > 1e-6)
+            value[distinct++] = value[i];
+    if (distinct > MOST) {
+        html_format(out, "%zu, from %.10g to %.10g %s", distinct, value[0], value[distinct - 1],
+                    unit);
+        return;
+    }
+    for (size_t i = 0; i < distinct; i++)
+        html_format(out, "%s%.10g", i > 0 ? ", " : "", value[i]);
+    html_format(out, " %s", unit);
+}
+
+static void number_row(const struct results *r, const char *path, const char *name,
+                       int decimals, const char *unit, FILE *out)
+{
+    struct plyecho_known number = results_number(r, path);
+    char text[REPORT_WORDS_ROOM];
+    snprintf(text, sizeof text, "%.*f %s", decimals, number.value, unit);
+    html_row(out, name, number.known ? text : NULL);
+}
+
+static void write_coverage(const struct results *r, FILE *out)
+{
+    number_row(r, r->tube ? "coverage.pitch_arc_mm" : "coverage.pitch_x_mm",
+               r->tube ? "Spacing round" : "Spacing in x", 2, "mm", out);
+    number_row(r, r->tube ? "coverage.pitch_axial_mm" : "coverage.pitch_y_mm",
+               r->tube ? "Spacing along" : "Spacing in y", 2, "mm", out);
+    number_row(r, "coverage.beam_mm", "Beam in the wall, -6 dB", 1, "mm", out);
+    number_row(r, "coverage.seen_percent", "Surface under the beam", 1, "%", out);
+    number_row(r, "coverage.largest_unseen_mm", "Largest flaw that could lie unseen", 1, "mm",
+               out);
+}
+
+static void write_places(const struct report *report, FILE *out)
+{
+    const struct results *r = &report->results;
+    double *value = memory_take(r->places, sizeof *value);
+    const char *const names[] = {r->tube ? "Angles" : "x", r->tube ? "Along the axis" : "y"};
+    html_table_begin(out, "Where it was read");
+    for (size_t k = 0; k < 2; k++) {
+        for (size_t i = 0; i < r->places; i++) {
+            const struct plyecho_place *p = &r->reading[i].place;
+            value[i] = k == 1 ? p->along * 1e3 : p->across * (r->tube ? 1.0 : 1e3);
+        }
+        fputs("<tr><th scope=\"row\">", out);
+        html_text(out, names[k]);
+        fputs("</th><td class=\"value\">", out);
+        write_coordinates(out, value, r->places, k == 0 && r->tube ? "deg" : "mm");
+        fputs("</td></tr>\n", out);
+    }
+    free(value);
+    write_coverage(r, out);
+    html_table_end(out);
+}
+
+/* ---- the set-up's checks ---- */
+
+static void tell_check(const char *before, const struct report_check *check, FILE *out)
+{
+    fputs("<p>", out);
+    html_format(out, "%s %s: %s%s.", before, check->date,
+                check->flagged ? "beyond its limits, " : "within its limits",
+                check->flagged ? (check->beyond[0] != '\0' ? check->beyond : "not readable")
+                               : "");
+    fputs("</p>\n", out);
+}
+
+/* Dates are ISO 8601: their days compare as numbers; a day without a time is any time of it. */
+static bool is_before(const char *one, const char *other)
+{
+    long a = plyecho_date_days(one), b = plyecho_date_days(other);
+    if (a != b || strlen(one) <= 10 || strlen(other) <= 10)
+        return a <= b;
+    return strcmp(one, other) <= 0;
+}
+
+static void write_checks(const struct report *report, FILE *out)
+{
+    const char *date = report_value(report, "inspection", "date");
+    const struct report_check *before = NULL, *after = NULL;
+    for (size_t k = 0; k < report->checks; k++) {
+        const struct report_check *check = &report->check[k];
+        if (!plyecho_date_is(check->date, strlen(check->date)))
+            continue;
+        if (date == NULL || is_before(check->date, date))
+            before = check;
+        else if (after == NULL)
+            after = check;
+    }
+    html_heading(out, 3, "checks", "Checks of the set-up");
+    if (before == NULL && after == NULL)
+        html_element(out, "p",
+                     report->has_checks
+                         ? "The log has no check with a date."
+                         : "No log of checks was given: whether the set-up held is not shown.");
+    if (before != NULL)
+        tell_check("Last check before the readings,", before, out);
+    else if (after != NULL)
+        html_element(out, "p", "No check before the readings is in the log.");
+    if (after != NULL)
+        tell_check("First check after them,", after, out);
+    if (before != NULL || after != NULL) {
+        fputs("<p>", out);
+        html_format(out, "Readings since the last check: %zu places%s", report->results.places,
+                    date == NULL ? " at the most; the date of the readings is not recorded."
+                                 : ".");
+        fputs("</p>\n", out);
+    }
+    if ((before != NULL && before->flagged) || (after != NULL && after->flagged))
+        html_element(
+            out, "p",
+            "A check was beyond its limits: every reading since the last good one is in "
+            "doubt. Calibrate again and read again.");
+}
+
+void report_how(const struct report *report, FILE *out)
+{
+    fputs("<section aria-labelledby=\"how\">\n", out);
+    html_heading(out, 2, "how", "What was tested, and how");
+    html_element(
+        out, "p",
+        "Ultrasonic pulse echo from one side: a short pulse goes into the wall, and what "
+        "comes back tells how thick it is and what lies in it. Every place was judged by "
+        "its own trace, then again with its neighbours heard.");
+    write_table(report, "The part", part, sizeof part / sizeof part[0], out);
+    write_table(report, "When, where and by whom", people, sizeof people / sizeof people[0],
+                out);
+    write_places(report, out);
+    write_table(report, "Equipment", equipment, sizeof equipment / sizeof equipment[0], out);
+    write_table(report, "Calibration", calibration, sizeof calibration / sizeof calibration[0],
+                out);
+    write_checks(report, out);
+    fputs("</section>\n", out);
+}

@@ -1,0 +1,95 @@
+/* To do it again: what was computed from what, the procedure itself, and who signs for it. */
+#include <config.h>
+
+#include <string.h>
+
+#include "html_out.h"
+#include "report.h"
+
+static const struct {
+    const char *path, *name;
+} sources[] = {
+    {"program", "Program"},
+    {"manifest", "Manifest"},
+    {"manifest_digest", "SHA-256 of the manifest"},
+    {"procedure", "Procedure"},
+    {"procedure_digest", "SHA-256 of the procedure"},
+    {"options", "Options that won over it"},
+    {"pulse_digest", "SHA-256 of the reference pulse"},
+    {"readings_digest", "SHA-256 of readings.csv"},
+    {"indications_digest", "SHA-256 of indications.csv"},
+};
+
+static void write_sources(const struct report *report, FILE *out)
+{
+    html_table_begin(out, "What it was computed from");
+    for (size_t k = 0; k < sizeof sources / sizeof sources[0]; k++) {
+        const char *value = results_text(&report->results, sources[k].path);
+        if (value != NULL && value[0] != '\0')
+            html_row(out, sources[k].name, value);
+    }
+    html_table_end(out);
+}
+
+/* As a procedure file has it, so that it can be taken from the page. */
+static void write_procedure(const struct report *report, FILE *out)
+{
+    const json_t *settings = json_object_get(report->results.summary, "settings"), *one;
+    const char *last = "";
+    size_t k;
+    html_heading(out, 3, "procedure", "The procedure");
+    html_element(
+        out, "p",
+        "What held, as a procedure file has it. The digest above is of the file itself, "
+        "with its comments.");
+    fputs("<pre>", out);
+    json_array_foreach(settings, k, one)
+    {
+        const char *section = json_string_value(json_object_get(one, "section"));
+        const char *key = json_string_value(json_object_get(one, "key"));
+        const char *value = json_string_value(json_object_get(one, "value"));
+        if (section == NULL || key == NULL || value == NULL)
+            continue;
+        if (strcmp(section, last) != 0)
+            html_format(out, "%s[%s]\n", last[0] != '\0' ? "\n" : "", section);
+        last = section;
+        html_format(out, "%s = %s\n", key, value);
+    }
+    fputs("</pre>\n", out);
+}
+
+static void write_signature(const char *role, FILE *out)
+{
+    fputs("<tr><th scope=\"row\">", out);
+    html_text(out, role);
+    fputs("</th><td></td><td></td><td></td></tr>\n", out);
+}
+
+static void write_signatures(FILE *out)
+{
+    html_heading(out, 2, "signatures", "Signatures");
+    fputs(
+        "<div class=\"wide\"><table class=\"signatures\"><thead><tr><td></td><th scope=\"col\">"
+        "Name, level</th><th scope=\"col\">Date</th><th scope=\"col\">Signature</th></tr>"
+        "</thead><tbody>\n",
+        out);
+    write_signature("Read by", out);
+    write_signature("Judged by", out);
+    write_signature("Received by the owner", out);
+    html_table_end(out);
+}
+
+void report_repeat(const struct report *report, FILE *out)
+{
+    fputs("<section aria-labelledby=\"repeat\">\n", out);
+    html_heading(out, 2, "repeat", "To do it again");
+    html_element(
+        out, "p",
+        "The same program, manifest, traces and procedure give the same tables, byte for "
+        "byte. readings.csv holds the SHA-256 of every trace.");
+    write_sources(report, out);
+    write_procedure(report, out);
+    fputs("</section>\n<section aria-labelledby=\"signatures\">\n", out);
+    write_signatures(out);
+    fputs("</section>\n", out);
+}
