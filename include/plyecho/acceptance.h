@@ -9,6 +9,7 @@
 
 #include <stddef.h>
 
+#include <plyecho/context.h>
 #include <plyecho/coverage.h>
 #include <plyecho/indications.h>
 #include <plyecho/procedure.h>
@@ -27,7 +28,7 @@ enum plyecho_limit_state { PLYECHO_LIMIT_HOLDS, PLYECHO_LIMIT_BROKEN, PLYECHO_LI
 
 PLYECHO_API const char *plyecho_limit_state_word(enum plyecho_limit_state state);
 
-enum { PLYECHO_LIMITS_MOST = 24, PLYECHO_LIMIT_WORDS_ROOM = 240 };
+enum { PLYECHO_LIMITS_MOST = 32, PLYECHO_LIMIT_WORDS_ROOM = 240 };
 
 /* One limit. */
 struct plyecho_limit {
@@ -45,16 +46,29 @@ struct plyecho_acceptance {
     struct plyecho_limit limit[PLYECHO_LIMITS_MOST];
 };
 
+/* All that was read of a part. */
+struct plyecho_part_reading {
+    const struct plyecho_procedure *procedure;
+    const struct plyecho_grid *grid;
+    const struct plyecho_place_reading
+        *readings; /* [grid->count] judged with their neighbours */
+    const struct plyecho_indication *indications;
+    size_t count; /* of them */
+    const struct plyecho_coverage *coverage;
+    const struct plyecho_sound_places *sound;
+    const char *wall_doubts; /* settings by which all walls may be wrong, or NULL */
+};
+
 /* Rows come in the order of the procedure's keys, each that is stated; behind them what bars acceptance where it is
- * there: "delamination" and "thin" (broken), "attenuated" and undeclared "inner-echo" (open) for which no limit is
- * stated, and "undecided", "unreadable", "unread" places and "unscanned" gaps between them (open), with their
- * count as the reading. readings: grid->count of them, judged with their neighbours (context.h). Their second
- * verdict and second_wall_m count. */
+ * there. By place, with their count as the reading: "delamination" and "thin" (broken), "attenuated" and undeclared
+ * "inner-echo" (open) for which no limit is stated; "no-wall", "flagged", "undecided", "unreadable", "unread",
+ * "no-nominal" and "no-level" (open: no attenuation, nor sound places that could stand for it). Of the part,
+ * open: "coverage" that is not whole and has no limit, a "single-line" of places, a "wall-doubt", and "unscanned"
+ * gaps between places. Second verdicts and second_wall_m count. A part of which nothing was read breaks no limit on
+ * coverage. */
 /* PLYECHO_NO_MEMORY; the verdict is then not to be used. */
-PLYECHO_API enum plyecho_code plyecho_accept(
-    const struct plyecho_procedure *procedure, const struct plyecho_grid *grid,
-    const struct plyecho_place_reading *readings, const struct plyecho_indication *indications,
-    size_t count, const struct plyecho_coverage *coverage,
-    struct plyecho_acceptance *acceptance, struct plyecho_error *err);
+PLYECHO_API enum plyecho_code plyecho_accept(const struct plyecho_part_reading *part,
+                                             struct plyecho_acceptance *acceptance,
+                                             struct plyecho_error *err);
 
 #endif

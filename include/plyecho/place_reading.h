@@ -67,7 +67,9 @@ struct plyecho_place_reading {
     bool range_known;
     double level;                       /* the least reportable strength between them */
     struct plyecho_known highest_inner; /* strength of the highest echo inside, 0 to 1 */
-    struct plyecho_known balance_db; /* back wall against expectation, or a usual laminate's */
+    bool expectation; /* the wall's attenuation tells how strong its back wall should be */
+    struct plyecho_known
+        balance_db; /* back wall against that, else against a usual laminate's */
 
     /* With the neighbours: plyecho_context_judge fills these. */
     enum plyecho_verdict second;

@@ -47,10 +47,10 @@ static void print(const struct looked_over *l, bool flagged, const char *key, lo
     table_row(&l->table, cells);
 }
 
-static void print_doubt(void *context, const char *key, long line, const char *words)
+static void print_doubt(void *context, const struct procedure_doubt *doubt)
 {
     struct looked_over *l = context;
-    print(l, true, key, line, words);
+    print(l, true, doubt->key, doubt->line, doubt->words);
     l->doubts++;
     l->flagged = true;
 }

@@ -33,15 +33,32 @@ struct teller {
     void *context;
 };
 
+static void put_in_words(const struct teller *t, struct procedure_doubt doubt,
+                         const char *format, va_list arguments)
+{
+    char words[WORDS_ROOM];
+    vsnprintf(words, sizeof words, format, arguments);
+    doubt.words = words;
+    t->tell(t->context, &doubt);
+}
+
 static void PLYECHO_PRINTF(4, 5)
     doubt(const struct teller *t, const char *key, long line, const char *format, ...)
 {
-    char words[WORDS_ROOM];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(words, sizeof words, format, arguments);
+    put_in_words(t, (struct procedure_doubt){key, line, false, NULL}, format, arguments);
     va_end(arguments);
-    t->tell(t->context, key, line, words);
+}
+
+/* By which every wall may be wrong. */
+static void PLYECHO_PRINTF(4, 5)
+    doubt_walls(const struct teller *t, const char *key, long line, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    put_in_words(t, (struct procedure_doubt){key, line, true, NULL}, format, arguments);
+    va_end(arguments);
 }
 
 static void velocity_of_material(const struct teller *t, const struct plyecho_medium *medium)
@@ -56,10 +73,11 @@ static void velocity_of_material(const struct teller *t, const struct plyecho_me
               "calibrate on the same lay-up before a thickness counts",
               medium->name, medium->velocity_m_s, medium->velocity_u_m_s);
     else if (velocity->set && (velocity->value < low || velocity->value > high))
-        doubt(t, "velocity_m_s", velocity->line,
-              "%g m/s is outside %.0f to %.0f m/s, what %s can have by the table of materials: "
-              "calibrate anew, or name the material that it is",
-              velocity->value, low, high, medium->name);
+        doubt_walls(
+            t, "velocity_m_s", velocity->line,
+            "%g m/s is outside %.0f to %.0f m/s, what %s can have by the table of materials: "
+            "calibrate anew, or name the material that it is",
+            velocity->value, low, high, medium->name);
     if (velocity->set && velocity_u->set && velocity_u->value > medium->velocity_u_m_s)
         doubt(
             t, "velocity_u_m_s", velocity_u->line,
@@ -101,16 +119,16 @@ static void age(const struct teller *t)
     const struct plyecho_text_setting *date = &t->p->calibration.date;
     const struct plyecho_setting *valid = &t->p->calibration.valid_days;
     if (valid->set && date->value == NULL)
-        doubt(t, "valid_days", valid->line,
-              "has no date to count from; put in the calibration's");
+        doubt_walls(t, "valid_days", valid->line,
+                    "has no date to count from; put in the calibration's");
     if (date->value == NULL)
         return;
     long days = t->about->today - plyecho_date_days(date->value);
     if (days < -1) /* it is tomorrow somewhere */
-        doubt(t, "date", date->line, "lies %ld days ahead; mend it, or this computer's clock",
-              -days);
+        doubt_walls(t, "date", date->line,
+                    "lies %ld days ahead; mend it, or this computer's clock", -days);
     else if (valid->set && (double)days > valid->value)
-        doubt(
+        doubt_walls(
             t, "date", date->line,
             "is %ld days ago, and a calibration holds for %g days (valid_days); calibrate anew",
             days, valid->value);
@@ -160,9 +178,10 @@ static void steps(const struct teller *t)
             "sides of it",
             least->value * 1e3, most->value * 1e3, wall);
     if (anvil->set && anvil->value == PLYECHO_ANVIL_FLAT && tube)
-        doubt(t, "anvil", anvil->line,
-              "a flat anvil reads a tube's wall some tenths of a millimetre too thick; measure "
-              "curved steps with a ball or pin anvil");
+        doubt_walls(
+            t, "anvil", anvil->line,
+            "a flat anvil reads a tube's wall some tenths of a millimetre too thick; measure "
+            "curved steps with a ball or pin anvil");
 }
 
 static void few_steps(const struct teller *t)
@@ -216,7 +235,7 @@ static void temperature(const struct teller *t)
     const struct plyecho_setting *then = &t->p->calibration.temperature_c;
     if (part->set && then->set && !t->p->material.velocity_per_k.set &&
         fabs(part->value - then->value) > other_temperature_c)
-        doubt(
+        doubt_walls(
             t, "temperature_c", part->line,
             "the part is at %g C, the steps were at %g C, and no velocity_per_c_m_s corrects the "
             "velocity; calibrate at the part's temperature",

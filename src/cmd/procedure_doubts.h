@@ -3,10 +3,18 @@
 #ifndef PLYECHO_CMD_PROCEDURE_DOUBTS_H
 #define PLYECHO_CMD_PROCEDURE_DOUBTS_H
 
+#include <stdbool.h>
+
 #include <plyecho/procedure.h>
 
-/* One doubt: the setting's key and line (0: not from the file), and what is doubtful with its cure. */
-typedef void doubt_function(void *context, const char *key, long line, const char *words);
+struct procedure_doubt {
+    const char *key;   /* of the setting */
+    long line;         /* 0: not from the file */
+    bool walls;        /* every wall may be wrong by it, and no uncertainty says so */
+    const char *words; /* what is doubtful, with its cure */
+};
+
+typedef void doubt_function(void *context, const struct procedure_doubt *doubt);
 
 struct procedure_doubts_about {
     const char *file; /* the procedure's, for names in it */

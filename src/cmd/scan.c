@@ -180,8 +180,8 @@ static bool judge(struct scan *s)
     if (!scan_run(&s->run, s->journal, &err))
         return said(s, s->folder.partial, &err);
     scan_notes_after(s->journal, &s->source.manifest, s->source.name, s->messages);
-    if (scan_results_take(&s->results, &s->source.manifest, &s->setup.procedure, s->journal,
-                          &err) != PLYECHO_OK)
+    if (scan_results_take(&s->results, &s->source.manifest, &s->setup, s->journal, &err) !=
+        PLYECHO_OK)
         return said(s, s->source.name, &err);
     s->evidence = scan_evidence_take(&s->results);
     return true;

@@ -129,12 +129,29 @@ static enum plyecho_code find_stretches(struct scan_results *r, struct plyecho_e
     return code;
 }
 
+static enum plyecho_code accept(struct scan_results *r, const char *wall_doubts,
+                                struct plyecho_error *err)
+{
+    const struct plyecho_part_reading part = {
+        .procedure = r->procedure,
+        .grid = r->grid,
+        .readings = r->reading,
+        .indications = r->indication,
+        .count = r->indications,
+        .coverage = &r->coverage,
+        .sound = &r->sound,
+        .wall_doubts = wall_doubts,
+    };
+    return plyecho_accept(&part, &r->acceptance, err);
+}
+
 enum plyecho_code scan_results_take(struct scan_results *r,
                                     const struct plyecho_manifest *manifest,
-                                    const struct plyecho_procedure *procedure,
+                                    const struct setup *setup,
                                     const struct scan_journal *journal,
                                     struct plyecho_error *err)
 {
+    const struct plyecho_procedure *procedure = &setup->procedure;
     *r =
         (struct scan_results){.manifest = manifest, .procedure = procedure, .journal = journal};
     const struct plyecho_setting *least = &procedure->acceptance.least_m;
@@ -159,8 +176,7 @@ enum plyecho_code scan_results_take(struct scan_results *r,
     if (code == PLYECHO_OK)
         code = plyecho_coverage_take(r->grid, r->reading, r->beam_m, &r->coverage, err);
     if (code == PLYECHO_OK)
-        code = plyecho_accept(procedure, r->grid, r->reading, r->indication, r->indications,
-                              &r->coverage, &r->acceptance, err);
+        code = accept(r, setup->wall_doubts, err);
     return code;
 }
 

@@ -14,6 +14,7 @@
 #include <plyecho/place_reading.h>
 
 #include "scan_journal.h"
+#include "setup.h"
 
 /* Shots by place. */
 struct scan_places {
@@ -52,7 +53,7 @@ struct scan_results {
 /* All of it. On failure err says why; scan_results_clear is due in any case. */
 enum plyecho_code scan_results_take(struct scan_results *results,
                                     const struct plyecho_manifest *manifest,
-                                    const struct plyecho_procedure *procedure,
+                                    const struct setup *setup,
                                     const struct scan_journal *journal,
                                     struct plyecho_error *err);
 

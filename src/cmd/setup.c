@@ -281,21 +281,30 @@ struct doubts_told {
     const struct messages *messages;
 };
 
-static void tell_doubt(void *context, const char *key, long line, const char *words)
+/* list, which is freed, and one more; NULL: none yet. */
+static char *with_more(char *list, const char *between, const char *more)
+{
+    size_t room = (list != NULL ? strlen(list) + strlen(between) : 0) + strlen(more) + 1;
+    char *all = memory_take(room, 1);
+    snprintf(all, room, "%s%s%s", list != NULL ? list : "", list != NULL ? between : "", more);
+    free(list);
+    return all;
+}
+
+static void tell_doubt(void *context, const struct procedure_doubt *doubt)
 {
     const struct doubts_told *told = context;
-    char *before = told->setup->doubts;
     char where[32] = "";
-    if (line > 0)
-        snprintf(where, sizeof where, "line %ld: ", line);
-    size_t room = (before != NULL ? strlen(before) + 2 : 0) + strlen(where) + strlen(key) + 2 +
-                  strlen(words) + 1;
-    char *all = memory_take(room, 1);
-    snprintf(all, room, "%s%s%s%s: %s", before != NULL ? before : "",
-             before != NULL ? "; " : "", where, key, words);
-    free(before);
-    told->setup->doubts = all;
-    message_note(told->messages, told->file, "%s%s: %s", where, key, words);
+    if (doubt->line > 0)
+        snprintf(where, sizeof where, "line %ld: ", doubt->line);
+    size_t room = strlen(where) + strlen(doubt->key) + 2 + strlen(doubt->words) + 1;
+    char *words = memory_take(room, 1);
+    snprintf(words, room, "%s%s: %s", where, doubt->key, doubt->words);
+    told->setup->doubts = with_more(told->setup->doubts, "; ", words);
+    if (doubt->walls)
+        told->setup->wall_doubts = with_more(told->setup->wall_doubts, ", ", doubt->key);
+    message_note(told->messages, told->file, "%s", words);
+    free(words);
 }
 
 static void tell_doubts(struct setup *setup, const char *file, const struct messages *messages)
@@ -453,4 +462,5 @@ void setup_close(struct setup *setup)
     conditioning_close(&setup->conditioning);
     plyecho_procedure_clear(&setup->procedure);
     free(setup->doubts);
+    free(setup->wall_doubts);
 }

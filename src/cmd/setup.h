@@ -42,6 +42,7 @@ struct setup {
     double own_centre_hz; /* of the first trace taken from the last file */
     size_t last_channel;  /* of the last trace; channels of one file come in rising order */
     char *doubts;         /* what the procedure leaves to doubt, NULL: nothing */
+    char *wall_doubts;    /* keys by which every wall may be wrong, NULL: none */
     double fit_rate_hz;   /* sample rate that assess.wall.fit was made for */
 };
 

@@ -78,7 +78,7 @@ static void take_rows(const struct plyecho_grid *g, struct line *l)
 
 static void judge_gaps(const struct pe_acceptor *j, struct line *l)
 {
-    const struct plyecho_grid *g = j->grid;
+    const struct plyecho_grid *g = j->part->grid;
     size_t gaps = 0, behind = 0;
     take_rows(g, l);
     gaps += count_wide(l, g->reach_along, &behind);
@@ -93,14 +93,14 @@ static void judge_gaps(const struct pe_acceptor *j, struct line *l)
         pe_accept_row(j, "unscanned", unknown, reading, PLYECHO_LIMIT_OPEN);
     pe_accept_say(row, "%zu gap%s between the places listed, the first behind that", gaps,
                   gaps > 1 ? "s" : "");
-    pe_accept_say_place(row, g, &j->readings[behind].place);
+    pe_accept_say_place(row, g, &j->part->readings[behind].place);
     pe_accept_say(row, ": what lies there was not scanned");
 }
 
 /* Positions that scatter make each place a line of its own, next to nothing. */
 static void judge_lines(const struct pe_acceptor *j)
 {
-    const struct plyecho_grid *g = j->grid;
+    const struct plyecho_grid *g = j->part->grid;
     bool along = g->rows > 1 && !(g->reach_along > 0.0);
     bool across = g->columns > 1 && !(g->reach_across > 0.0);
     if (!along && !across)
@@ -115,7 +115,8 @@ static void judge_lines(const struct pe_acceptor *j)
 
 enum plyecho_code pe_accept_gaps(const struct pe_acceptor *j, struct plyecho_error *err)
 {
-    size_t most = j->grid->columns > j->grid->rows ? j->grid->columns : j->grid->rows;
+    size_t most = j->part->grid->columns > j->part->grid->rows ? j->part->grid->columns
+                                                               : j->part->grid->rows;
     struct line line = {.spacing = pe_alloc(most, sizeof *line.spacing),
                         .place = pe_alloc(most, sizeof *line.place)};
     bool got = line.spacing != NULL && line.place != NULL;

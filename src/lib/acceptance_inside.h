@@ -15,12 +15,7 @@
 
 /* What is judged, and where it goes. */
 struct pe_acceptor {
-    const struct plyecho_procedure *procedure;
-    const struct plyecho_grid *grid;
-    const struct plyecho_place_reading *readings;
-    const struct plyecho_indication *indications;
-    size_t count; /* indications */
-    const struct plyecho_coverage *coverage;
+    const struct plyecho_part_reading *part;
     struct plyecho_acceptance *acceptance;
 };
 
@@ -46,6 +41,9 @@ static inline struct plyecho_known pe_accept_limit(const struct plyecho_setting 
 void pe_accept_walls(const struct pe_acceptor *j);    /* least wall, spread */
 void pe_accept_sizes(const struct pe_acceptor *j);    /* indications: sizes, distance */
 void pe_accept_coverage(const struct pe_acceptor *j); /* coverage, flaw unseen */
+
+/* What bars acceptance without a limit of its own: places, and what nobody asked (acceptance_bars.c). */
+void pe_accept_bars(const struct pe_acceptor *j);
 
 /* Places that the scan left out (acceptance_gaps.c). PLYECHO_NO_MEMORY. */
 enum plyecho_code pe_accept_gaps(const struct pe_acceptor *j, struct plyecho_error *err);

@@ -76,8 +76,8 @@ static const struct plyecho_indication *worst_size(const struct pe_acceptor *j,
     const struct plyecho_indication *worst = NULL;
     const char *why;
     *count = 0;
-    for (size_t k = 0; k < j->count; k++) {
-        const struct plyecho_indication *i = &j->indications[k];
+    for (size_t k = 0; k < j->part->count; k++) {
+        const struct plyecho_indication *i = &j->part->indications[k];
         if (!is_of(l, i))
             continue;
         ++*count;
@@ -109,7 +109,7 @@ static void judge_size(const struct pe_acceptor *j, const struct size_limit *l)
     const struct plyecho_known reading = {size.whole, size.value * l->unit};
     struct plyecho_limit *row = pe_accept_row(j, l->key, limit, reading, state);
     pe_accept_say(row, "%s", l->kind_word);
-    pe_accept_say_place(row, j->grid, &j->readings[i->worst].place);
+    pe_accept_say_place(row, j->part->grid, &j->part->readings[i->worst].place);
     if (size.whole)
         pe_accept_say(row, ": %.3g %s (u %.2g %s), limit", reading.value, l->unit_word,
                       size.u * l->unit, l->unit_word);
@@ -124,13 +124,13 @@ static void judge_all_sizes(const struct pe_acceptor *j)
 {
     const struct size_limit limits[] = {
         {"most_delamination_mm", "delamination", "mm", PLYECHO_DELAMINATION,
-         &j->procedure->acceptance.most_delamination_m, extent_of, MM},
+         &j->part->procedure->acceptance.most_delamination_m, extent_of, MM},
         {"most_delamination_mm2", "delamination", "mm2", PLYECHO_DELAMINATION,
-         &j->procedure->acceptance.most_delamination_m2, area_of, MM2},
+         &j->part->procedure->acceptance.most_delamination_m2, area_of, MM2},
         {"most_inner_echo_mm2", "undeclared inner echo", "mm2", PLYECHO_INNER_ECHO,
-         &j->procedure->acceptance.most_inner_echo_m2, area_of, MM2},
+         &j->part->procedure->acceptance.most_inner_echo_m2, area_of, MM2},
         {"most_attenuated_mm2", "attenuated place", "mm2", PLYECHO_ATTENUATED,
-         &j->procedure->acceptance.most_attenuated_m2, area_of, MM2},
+         &j->part->procedure->acceptance.most_attenuated_m2, area_of, MM2},
     };
     for (size_t k = 0; k < sizeof limits / sizeof limits[0]; k++)
         judge_size(j, &limits[k]);
@@ -158,8 +158,8 @@ static const struct plyecho_indication *nearest(const struct pe_acceptor *j, dou
 {
     const struct plyecho_indication *worst = NULL;
     *count = 0;
-    for (size_t k = 0; k < j->count; k++) {
-        const struct plyecho_indication *i = &j->indications[k];
+    for (size_t k = 0; k < j->part->count; k++) {
+        const struct plyecho_indication *i = &j->part->indications[k];
         if (i->declared)
             continue;
         ++*count;
@@ -176,7 +176,7 @@ static const struct plyecho_indication *nearest(const struct pe_acceptor *j, dou
 
 static void judge_distance(const struct pe_acceptor *j)
 {
-    const struct plyecho_setting *setting = &j->procedure->acceptance.least_distance_m;
+    const struct plyecho_setting *setting = &j->part->procedure->acceptance.least_distance_m;
     size_t count;
     if (!setting->set)
         return;
@@ -194,7 +194,7 @@ static void judge_distance(const struct pe_acceptor *j)
     const struct plyecho_known reading = {true, i->next_m.value * MM};
     struct plyecho_limit *row = pe_accept_row(j, "least_distance_mm", limit, reading, state);
     pe_accept_say(row, "%s", plyecho_verdict_word(i->kind));
-    pe_accept_say_place(row, j->grid, &j->readings[i->worst].place);
+    pe_accept_say_place(row, j->part->grid, &j->part->readings[i->worst].place);
     pe_accept_say(row, ", %.3g mm (u %.2g mm) from the next indication: %s %g mm%s",
                   reading.value, distance_u(i) * MM,
                   state == PLYECHO_LIMIT_BROKEN ? "below" : "not below", limit.value,

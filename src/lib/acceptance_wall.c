@@ -22,8 +22,8 @@ static enum plyecho_limit_state wall_state(const struct plyecho_place_reading *r
 static const struct plyecho_place_reading *worst_wall(const struct pe_acceptor *j, double least)
 {
     const struct plyecho_place_reading *worst = NULL;
-    for (size_t i = 0; i < j->grid->count; i++) {
-        const struct plyecho_place_reading *r = &j->readings[i];
+    for (size_t i = 0; i < j->part->grid->count; i++) {
+        const struct plyecho_place_reading *r = &j->part->readings[i];
         if (!plyecho_walls_has(r))
             continue;
         int more = worst == NULL ? 1
@@ -37,7 +37,7 @@ static const struct plyecho_place_reading *worst_wall(const struct pe_acceptor *
 
 static void judge_least_wall(const struct pe_acceptor *j)
 {
-    const struct plyecho_setting *setting = &j->procedure->acceptance.least_m;
+    const struct plyecho_setting *setting = &j->part->procedure->acceptance.least_m;
     if (!setting->set)
         return;
     struct plyecho_known limit = pe_accept_limit(setting, MM);
@@ -55,7 +55,7 @@ static void judge_least_wall(const struct pe_acceptor *j)
         pe_accept_say(row, "(u %.2g mm)", r->second_wall_u_m.value * MM);
     else
         pe_accept_say(row, "(u not known)");
-    pe_accept_say_place(row, j->grid, &r->place);
+    pe_accept_say_place(row, j->part->grid, &r->place);
     pe_accept_say(row,
                   state == PLYECHO_LIMIT_BROKEN  ? ": below %g mm"
                   : state == PLYECHO_LIMIT_HOLDS ? ": above %g mm by 2 u or more"
@@ -68,11 +68,11 @@ static void judge_least_wall(const struct pe_acceptor *j)
  * E.4.3). */
 static void judge_spread(const struct pe_acceptor *j)
 {
-    const struct plyecho_setting *setting = &j->procedure->acceptance.most_spread_m;
+    const struct plyecho_setting *setting = &j->part->procedure->acceptance.most_spread_m;
     if (!setting->set)
         return;
     /* where each wall has a nominal of its own, of what they are off it */
-    struct plyecho_walls walls = plyecho_walls_take(j->readings, j->grid->count);
+    struct plyecho_walls walls = plyecho_walls_take(j->part->readings, j->part->grid->count);
     size_t count = walls.count;
     struct plyecho_known spread = walls.about_nominal ? walls.spread_about_m : walls.spread_m;
     struct plyecho_known limit = pe_accept_limit(setting, MM);
@@ -101,20 +101,29 @@ void pe_accept_walls(const struct pe_acceptor *j)
 
 /* ---- coverage ---- */
 
+/* What was never read is not bad, it is not known. */
+static bool some_read(const struct pe_acceptor *j)
+{
+    return j->part->coverage->read > 0;
+}
+
 static void judge_coverage(const struct pe_acceptor *j)
 {
-    const struct plyecho_setting *setting = &j->procedure->acceptance.least_coverage;
-    struct plyecho_known limit = pe_accept_limit(setting, PERCENT), share = j->coverage->share;
+    const struct plyecho_setting *setting = &j->part->procedure->acceptance.least_coverage;
+    struct plyecho_known limit = pe_accept_limit(setting, PERCENT),
+                         share = j->part->coverage->share;
     if (!setting->set)
         return;
     share.value *= PERCENT;
-    enum plyecho_limit_state state = !share.known                ? PLYECHO_LIMIT_OPEN
-                                     : share.value < limit.value ? PLYECHO_LIMIT_BROKEN
-                                                                 : PLYECHO_LIMIT_HOLDS;
+    enum plyecho_limit_state state = !share.known || !some_read(j) ? PLYECHO_LIMIT_OPEN
+                                     : share.value < limit.value   ? PLYECHO_LIMIT_BROKEN
+                                                                   : PLYECHO_LIMIT_HOLDS;
     struct plyecho_limit *row = pe_accept_row(j, "least_coverage_percent", limit, share, state);
     if (!share.known)
         pe_accept_say(
             row, "coverage is not known: that takes the beam's width and a tube's diameter");
+    else if (!some_read(j))
+        pe_accept_say(row, "no place was read: nothing was seen of the surface");
     else
         pe_accept_say(row, "the beam was on %.4g %% of the surface: %s %g %%", share.value,
                       state == PLYECHO_LIMIT_BROKEN ? "below" : "not below", limit.value);
@@ -122,8 +131,9 @@ static void judge_coverage(const struct pe_acceptor *j)
 
 static void judge_unseen(const struct pe_acceptor *j)
 {
-    const struct plyecho_setting *setting = &j->procedure->acceptance.most_unseen_m;
-    struct plyecho_known limit = pe_accept_limit(setting, MM), unseen = j->coverage->unseen_m;
+    const struct plyecho_setting *setting = &j->part->procedure->acceptance.most_unseen_m;
+    struct plyecho_known limit = pe_accept_limit(setting, MM),
+                         unseen = j->part->coverage->unseen_m;
     if (!setting->set)
         return;
     unseen.value *= MM;
@@ -132,13 +142,14 @@ static void judge_unseen(const struct pe_acceptor *j)
                                                                   : PLYECHO_LIMIT_HOLDS;
     struct plyecho_limit *row = pe_accept_row(j, "most_unseen_mm", limit, unseen, state);
     if (!unseen.known) {
-        pe_accept_say(
-            row, "what could lie unseen is not known: that takes the beam's width and a tube's "
-                 "diameter");
+        pe_accept_say(row, "%s",
+                      some_read(j) ? "what could lie unseen is not known: that takes the "
+                                     "beam's width and a tube's diameter"
+                                   : "no place was read: anything could lie unseen");
         return;
     }
     pe_accept_say(row, "a flaw of %.3g mm could lie unseen", unseen.value);
-    pe_accept_say_place(row, j->grid, &j->coverage->unseen_at);
+    pe_accept_say_place(row, j->part->grid, &j->part->coverage->unseen_at);
     pe_accept_say(row, ": %s %g mm", state == PLYECHO_LIMIT_BROKEN ? "above" : "not above",
                   limit.value);
 }

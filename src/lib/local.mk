@@ -65,6 +65,7 @@ plyechoinclude_HEADERS = \
 noinst_LTLIBRARIES += src/lib/libcore.la
 src_lib_libcore_la_SOURCES = \
 	src/lib/acceptance.c \
+	src/lib/acceptance_bars.c \
 	src/lib/acceptance_gaps.c \
 	src/lib/acceptance_inside.h \
 	src/lib/acceptance_rows.c \

@@ -29,6 +29,7 @@ struct part {
     struct plyecho_indication indications[4];
     size_t count;
     struct plyecho_coverage coverage;
+    const char *wall_doubts;
     struct plyecho_acceptance acceptance;
 };
 
@@ -36,8 +37,9 @@ static void part_new(struct part *p, const char *acceptance)
 {
     char text[400];
     struct plyecho_error err;
-    *p = (struct part){.count = 0};
+    *p = (struct part){.coverage = {.read = 24 * 8, .share = {true, 1.0}}};
     made_scan_new(&p->scan, 24, 8);
+    made_scan_nominal(&p->scan);
     snprintf(text, sizeof text, "[acceptance]\n%s", acceptance);
     if (plyecho_procedure_read(&p->procedure, text, strlen(text), &err) != PLYECHO_OK)
         fail_msg("%s", err.text);
@@ -47,10 +49,17 @@ static void part_judge(struct part *p)
 {
     made_scan_judge(&p->scan);
     struct plyecho_error err;
-    assert_int_equal(plyecho_accept(&p->procedure, p->scan.grid, p->scan.reading,
-                                    p->indications, p->count, &p->coverage, &p->acceptance,
-                                    &err),
-                     PLYECHO_OK);
+    const struct plyecho_part_reading part = {
+        .procedure = &p->procedure,
+        .grid = p->scan.grid,
+        .readings = p->scan.reading,
+        .indications = p->indications,
+        .count = p->count,
+        .coverage = &p->coverage,
+        .sound = &p->scan.sound,
+        .wall_doubts = p->wall_doubts,
+    };
+    assert_int_equal(plyecho_accept(&part, &p->acceptance, &err), PLYECHO_OK);
 }
 
 static void part_free(struct part *p)
@@ -440,6 +449,7 @@ static void coverage_is_open_until_it_is_known(void **state)
     (void)state;
     struct part p;
     part_new(&p, "least_coverage_percent = 95\nmost_unseen_mm = 5\n");
+    p.coverage.share.known = false;
     part_judge(&p);
     expect_verdict(&p, PLYECHO_PART_UNDECIDED);
     assert_int_equal(row_of(&p, "least_coverage_percent")->state, PLYECHO_LIMIT_OPEN);
@@ -458,6 +468,169 @@ static void coverage_is_open_until_it_is_known(void **state)
     part_judge(&p);
     assert_int_equal(row_of(&p, "least_coverage_percent")->state, PLYECHO_LIMIT_BROKEN);
     assert_int_equal(row_of(&p, "most_unseen_mm")->state, PLYECHO_LIMIT_BROKEN);
+    part_free(&p);
+}
+
+/* Nobody read anything: that is no flaw of the part. */
+static void what_was_never_read_is_not_rejected_for_its_coverage(void **state)
+{
+    (void)state;
+    struct part p;
+    part_new(&p, "least_coverage_percent = 95\nmost_unseen_mm = 5\n");
+    for (size_t i = 0; i < p.scan.grid->count; i++)
+        made_unreadable(&p.scan.reading[i]);
+    p.coverage.read = 0;
+    p.coverage.share.value = 0.0;
+    part_judge(&p);
+    expect_verdict(&p, PLYECHO_PART_UNDECIDED);
+    expect_row(&p, "least_coverage_percent", PLYECHO_LIMIT_OPEN,
+               "no place was read: nothing was seen of the surface");
+    p.coverage.read = 1;
+    part_judge(&p);
+    expect_verdict(&p, PLYECHO_PART_REJECTED);
+    part_free(&p);
+}
+
+/* ---- what nobody asked ---- */
+
+static void coverage_without_a_limit_bars_acceptance(void **state)
+{
+    (void)state;
+    struct part p;
+    part_new(&p, "least_mm = 3.0\n");
+    p.coverage.share.value = 0.9975;
+    part_judge(&p);
+    expect_verdict(&p, PLYECHO_PART_UNDECIDED);
+    assert_int_equal(p.acceptance.count, 2);
+    expect_row(&p, "coverage", PLYECHO_LIMIT_OPEN,
+               "the beam was on 99.75 % of the surface, and no limit says whether that is "
+               "enough: state least_coverage_percent or most_unseen_mm");
+    assert_float_equal(row_of(&p, "coverage")->reading.value, 99.75, 1e-9);
+    p.coverage.share.known = false;
+    part_judge(&p);
+    expect_row(
+        &p, "coverage", PLYECHO_LIMIT_OPEN,
+        "how much of the surface the beam was on is not known, and no limit says whether "
+        "that is enough: state least_coverage_percent or most_unseen_mm, with beam_mm "
+        "and a tube's diameter_mm");
+    assert_false(row_of(&p, "coverage")->reading.known);
+    part_free(&p);
+    static const char *const stated[] = {"least_coverage_percent = 50\n",
+                                         "most_unseen_mm = 5\n"};
+    for (size_t k = 0; k < 2; k++) {
+        part_new(&p, stated[k]);
+        p.coverage.share.value = 0.6;
+        p.coverage.unseen_m = (struct plyecho_known){true, 4 * mm};
+        part_judge(&p);
+        expect_verdict(&p, PLYECHO_PART_ACCEPTED);
+        part_free(&p);
+    }
+}
+
+static void one_ring_or_line_is_no_part(void **state)
+{
+    (void)state;
+    static const struct {
+        bool tube;
+        size_t columns, rows;
+        const char *words; /* NULL: all is well */
+    } rows[] = {
+        {true, 24, 1,
+         "all places lie on one ring, and nothing is known of the part beside it: "
+         "read several, as far as the part has to hold"},
+        {true, 24, 2, NULL},
+        {false, 6, 1,
+         "all places lie on one line, and nothing is known of the part beside it: "
+         "read several, as far as the part has to hold"},
+        {false, 1, 6,
+         "all places lie on one line, and nothing is known of the part beside it: "
+         "read several, as far as the part has to hold"},
+        {false, 6, 2, NULL},
+    };
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        const struct plyecho_part kind = {rows[k].tube, {true, 30 * mm}, NULL};
+        struct plyecho_place places[48];
+        size_t count = rows[k].columns * rows[k].rows;
+        struct part p;
+        part_new(&p, "least_mm = 3.0\n");
+        plyecho_grid_free(p.scan.grid);
+        for (size_t i = 0; i < count; i++) {
+            places[i] = (struct plyecho_place){(rows[k].tube ? 15.0 : 5 * mm) *
+                                                   (double)(i % rows[k].columns),
+                                               5 * mm * (double)(i / rows[k].columns)};
+            p.scan.reading[i].place = places[i];
+        }
+        assert_int_equal(plyecho_grid_new(&p.scan.grid, places, count, &kind, NULL),
+                         PLYECHO_OK);
+        part_judge(&p);
+        expect_verdict(&p,
+                       rows[k].words == NULL ? PLYECHO_PART_ACCEPTED : PLYECHO_PART_UNDECIDED);
+        if (rows[k].words != NULL)
+            expect_row(&p, "single-line", PLYECHO_LIMIT_OPEN, rows[k].words);
+        part_free(&p);
+    }
+}
+
+static void a_wall_without_a_nominal_bars_acceptance(void **state)
+{
+    (void)state;
+    struct part p;
+    part_new(&p, "least_mm = 3.0\n");
+    made_scan_at(&p.scan, 9, 2)->nominal_m.known = false;
+    made_scan_at(&p.scan, 9, 3)->nominal_m.known = false;
+    part_judge(&p);
+    expect_verdict(&p, PLYECHO_PART_UNDECIDED);
+    assert_int_equal(p.acceptance.count, 2);
+    expect_row(
+        &p, "no-nominal", PLYECHO_LIMIT_OPEN,
+        "2 places without a nominal wall, the first at 135 deg, 10 mm: a delamination "
+        "under all of the beam would pass for the wall: state nominal_mm, or the layers");
+    part_free(&p);
+}
+
+/* Sound places stand for the attenuation, unless they are weak themselves, as all of a porous part's are. */
+static void a_level_that_nothing_tells_bars_acceptance(void **state)
+{
+    (void)state;
+    struct part p;
+    part_new(&p, "least_mm = 3.0\n");
+    size_t count = p.scan.grid->count;
+    part_judge(&p);
+    assert_true(p.scan.sound.balance_db.known);
+    expect_verdict(&p, PLYECHO_PART_ACCEPTED);
+    for (size_t i = 0; i < count; i++)
+        p.scan.reading[i].balance_db.value -= 6.0; /* to -7 dB */
+    part_judge(&p);
+    expect_verdict(&p, PLYECHO_PART_UNDECIDED);
+    expect_row(&p, "no-level", PLYECHO_LIMIT_OPEN,
+               "192 places whose back wall's level was not assessed, the first at 0 deg, 0 mm: "
+               "porosity is not ruled out: state attenuation_db_mm_mhz, and read through a "
+               "delay line");
+    for (size_t i = 0; i < count; i++)
+        p.scan.reading[i].balance_db.known = false;
+    part_judge(&p);
+    assert_int_equal(row_of(&p, "no-level")->state, PLYECHO_LIMIT_OPEN);
+    for (size_t i = 0; i < count; i++)
+        p.scan.reading[i].expectation = i != 2;
+    part_judge(&p);
+    assert_float_equal(row_of(&p, "no-level")->reading.value, 1.0, 1e-12);
+    p.scan.reading[2].expectation = true;
+    part_judge(&p);
+    expect_verdict(&p, PLYECHO_PART_ACCEPTED);
+    part_free(&p);
+}
+
+static void walls_in_doubt_bar_acceptance(void **state)
+{
+    (void)state;
+    struct part p;
+    part_new(&p, "least_mm = 3.0\n");
+    p.wall_doubts = "temperature_c, date";
+    part_judge(&p);
+    expect_verdict(&p, PLYECHO_PART_UNDECIDED);
+    expect_row(&p, "wall-doubt", PLYECHO_LIMIT_OPEN,
+               "the walls may be wrong by what the procedure says of temperature_c, date: mend "
+               "it there, as its doubts tell, and scan again");
     part_free(&p);
 }
 
@@ -551,6 +724,12 @@ int main(void)
         cmocka_unit_test(the_spread_is_a_standard_deviation),
         cmocka_unit_test(the_spread_has_a_guard_band_too),
         cmocka_unit_test(coverage_is_open_until_it_is_known),
+        cmocka_unit_test(what_was_never_read_is_not_rejected_for_its_coverage),
+        cmocka_unit_test(coverage_without_a_limit_bars_acceptance),
+        cmocka_unit_test(one_ring_or_line_is_no_part),
+        cmocka_unit_test(a_wall_without_a_nominal_bars_acceptance),
+        cmocka_unit_test(a_level_that_nothing_tells_bars_acceptance),
+        cmocka_unit_test(walls_in_doubt_bar_acceptance),
         cmocka_unit_test(what_was_not_scanned_bars_acceptance),
         cmocka_unit_test(all_rows_come_in_their_order),
     };

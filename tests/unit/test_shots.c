@@ -92,6 +92,7 @@ static void one_shot_is_that_shot(void **state)
                 r->tolerance_m == 0.32e-3);
     assert_true(r->range_known && r->level == 0.1);
     assert_true(r->highest_inner.known && r->highest_inner.value == 0.04);
+    assert_true(r->expectation);
     assert_true(r->balance_db.known && r->balance_db.value == -1.5);
     assert_false(r->lone_m.known);
     assert_false(r->lone_u_m.known);
