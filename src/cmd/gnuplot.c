@@ -264,7 +264,7 @@ static enum plyecho_code start_failure(int failure, struct plyecho_error *err)
         return plyecho_fail(
             err, PLYECHO_IO,
             "gnuplot is not installed, and pictures are drawn by it (Debian: apt-get "
-            "install gnuplot-nox); --script prints the script without it");
+            "install gnuplot-nox)");
     return plyecho_fail(err, PLYECHO_IO,
                         "gnuplot cannot be started: %s (Debian: apt-get install gnuplot-nox)",
                         strerror(failure));
@@ -274,11 +274,8 @@ static enum plyecho_code run_failure(enum plyecho_code code, double time_limit_s
                                      struct plyecho_error *err)
 {
     if (code == PLYECHO_IO)
-        return plyecho_fail(
-            err, code,
-            "gnuplot was stopped: no picture after %g s; --script prints the script "
-            "to try by hand",
-            time_limit_s);
+        return plyecho_fail(err, code, "gnuplot was stopped: no picture after %g s",
+                            time_limit_s);
     if (code == PLYECHO_TOO_LARGE)
         return plyecho_fail(err, code, "gnuplot was stopped: it wrote more than %d MB",
                             MOST_OUTPUT / (1024 * 1024));

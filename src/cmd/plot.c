@@ -221,6 +221,14 @@ static size_t trim_page(char *page, size_t size)
     return kept;
 }
 
+/* What no verb but this one can do about it. */
+static enum plyecho_code say_script(enum plyecho_code code, struct plyecho_error *err)
+{
+    const struct plyecho_error was = *err;
+    return plyecho_fail(err, code, "%s; --script prints the script, to be drawn elsewhere",
+                        was.text);
+}
+
 /* Have gnuplot draw; *picture is malloc'ed. */
 static enum plyecho_code draw(struct job *job, const char *script, size_t script_size,
                               char **picture, size_t *size, struct plyecho_error *err)
@@ -228,6 +236,8 @@ static enum plyecho_code draw(struct job *job, const char *script, size_t script
     enum plyecho_code code =
         gnuplot_run(script, script_size, GNUPLOT_TIME_LIMIT_S, picture, size, err);
     job->stopped = code == PLYECHO_IO;
+    if (job->stopped)
+        return say_script(code, err);
     if (code == PLYECHO_OK && job->view.term == PLOT_TEXT)
         *size = trim_page(*picture, *size);
     if (code != PLYECHO_OK || *size > 0 || job->view.term == PLOT_WINDOW)
