@@ -120,8 +120,7 @@ static void take_second(struct row *r, struct plyecho_place_reading *p)
     p->second_flagged = yes(r, "second_flagged");
     p->context = (enum plyecho_context)word(r, "context", context_word, PLYECHO_CONTEXT_COUNT);
     p->second_wall_m = number(r, "second_thickness_mm", mm);
-    if (p->second_wall_m.known)
-        p->second_wall_u_m = p->wall_u_m;
+    p->second_wall_u_m = number(r, "second_thickness_u_mm", mm);
     p->second_depth_m = number(r, "second_depth_mm", mm).value;
     p->nominal_m = number(r, "nominal_mm", mm);
 }

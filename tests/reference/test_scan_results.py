@@ -129,6 +129,22 @@ class Results(unittest.TestCase):
             self.assertEqual((told["angle_deg"], told["axial_mm"]),
                              (scan.numbers("angle_deg")[least], scan.numbers("axial_mm")[least]))
 
+    def test_wall_uncertainty(self):
+        for scan in self.scans:
+            wall, u = scan.numbers("second_thickness_mm"), scan.numbers("second_thickness_u_mm")
+            own, own_u = scan.numbers("thickness_mm"), scan.numbers("thickness_u_mm")
+            told = scan.summary["wall"]
+            self.assertTrue(numpy.all(numpy.isnan(u[numpy.isnan(wall)])))
+            same = numpy.abs(wall - own) < 1e-4
+            self.assertGreater(numpy.sum(same), 100)
+            numpy.testing.assert_allclose(u[same], own_u[same], rtol=0.051)  # two digits each
+            least = numpy.flatnonzero(wall == numpy.nanmin(wall))[0]
+            if abs(wall[least] - told["least_mm"]) < 1e-5:
+                self.assertAlmostEqual(u[least], told["least_u_mm"], delta=0.051 * u[least])
+        lone = numpy.isnan(own) & ~numpy.isnan(wall)  # of the last: a wall that only neighbours vouch for
+        self.assertGreater(numpy.sum(lone), 0)
+        self.assertTrue(numpy.all(u[lone] > 0))
+
     def grid(self, scan, values):
         """Places by ring and angle."""
         rows = {z: k for k, z in enumerate(sorted(set(scan.numbers("axial_mm"))))}
