@@ -158,6 +158,7 @@ MD_LOG_COMPILER = $(srcdir)/tests/docs/run-docs.sh
 DOC_TESTS = \
 	README.md \
 	docs/procedure.md \
+	docs/report.md \
 	docs/scan.md \
 	docs/walk-through.md \
 	$(END)

@@ -94,7 +94,7 @@ done
 scan()
 {
     rm -rf "$folder/$1"
-    show "plyecho scan traces/fleet/$1.csv --procedure traces/fleet/$2 --out '$folder/$1'" || test $? = 1
+    show "plyecho scan traces/fleet/$1.csv --procedure traces/fleet/$2 --out '$folder/$1' --pictures both" || test $? = 1
 }
 
 say 'Whole tubes: 24 angles by 8 rings, tables and maps. Fleet tube 1, sound'
@@ -104,6 +104,24 @@ scan tube2 sleeve.ini
 say 'Fleet tube 3, a delamination, a porous patch and a filed spot'
 scan tube3 tube.ini
 show "cut -d , -f 1-13 '$folder/tube3/indications.csv'"
+
+# check WHEN DATE: the set-up against its block
+check()
+{
+    show "plyecho calibrate --check traces/fleet/block-$1.wav --reference traces/fleet/block.wav \\
+    --procedure traces/fleet/tube.ini --date $2 --log '$folder/checks.csv' --format csv | cut -d , -f 1,3-8"
+}
+
+say 'The set-up held between two checks: before the tubes and after them'
+rm -f "$folder/checks.csv"
+check before 2024-11-30T13:10
+check after 2024-11-30T16:40
+
+say "One page a tube to hand over, in $folder/"
+for tube in 1 2 3; do
+    show "plyecho report '$folder/tube$tube' -o '$folder/tube$tube.html' \\
+    --part 'Tricycle 1$tube, steerer tube' --checks '$folder/checks.csv'"
+done
 
 score
 score_scans

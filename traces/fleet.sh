@@ -96,5 +96,18 @@ done
 places 2 40 | sed -n 's/ --uncoupled//; s/unreadable/no-indication/; 8p' | traces 2 tube2-again.wav 40 20900
 echo 'tube2-again.wav,1,105,40' >>"$folder/tube2.csv"
 
+# The reference block, kept from the day of calibration, and read before and after the tubes.
+# block FILE SEED
+block()
+{
+    # shellcheck disable=SC2086
+    "$plyecho" simulate $rig $recorder --level 1.8 --noise 0.006 --seed "$2" \
+        --layer carbon:3.2,plies=16,film=0.004,scatter=0.03,film-scatter=0.3 \
+        --label 'part=reference block, 3.2 mm' --label unit=V -o "$folder/$1"
+}
+block block.wav 30000
+block block-before.wav 30001
+block block-after.wav 30002
+
 # shellcheck disable=SC2046
 "$here/truth.sh" "$plyecho" "$folder" $(cd "$folder" && echo tube?-*.wav) >"$folder/truth.csv"

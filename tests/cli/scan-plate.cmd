@@ -7,4 +7,4 @@ rings 3 8 | awk -F, 'NR == 1 { print "file,channel,x_mm,y_mm"; next } { print $1
 echo "status $?"
 head -n 2 plate/readings.csv | cut -d, -f1-8
 cat plate/indications.csv
-grep '"surface"\|"x_mm"\|"y_mm"\|"pitch' plate/summary.json
+grep '^  "surface"\|"x_mm"\|"y_mm"\|"pitch' plate/summary.json

@@ -2,7 +2,9 @@
 . "$cases/scan.sh"
 rings 1 8 >tube.csv
 cp "$traces/reference.wav" .
-sed 's|\.\./reference|reference|' "$fleet/tube.ini" >whole.ini
+# what the fleet's file says of its calibration gives way to what is said here
+sed 's|\.\./reference|reference|; /^\[calibration\]/,/^\[/{ /^date\|^temperature\|^anvil\|^steps/d }; /^temperature_c/d' \
+    "$fleet/tube.ini" >whole.ini
 procedure() { sed "$1" whole.ini >"$2.ini"; }
 procedure '/^least_coverage\|^most_unseen/d' no-coverage
 procedure '/^least_coverage\|^most_unseen\|^beam/d' no-beam
