@@ -36,6 +36,13 @@ void html_element(FILE *out, const char *tag, const char *text)
     fprintf(out, "</%s>\n", tag);
 }
 
+void html_term(FILE *out, const char *term)
+{
+    fputs("<dt>", out);
+    html_text(out, term);
+    fputs("</dt><dd>", out);
+}
+
 void html_heading(FILE *out, int level, const char *id, const char *text)
 {
     fprintf(out, "<h%d id=\"%s\">", level, id);

@@ -18,6 +18,9 @@ void html_format(FILE *out, const char *format, ...) PLYECHO_PRINTF(2, 3);
 /* <tag>text</tag> and a line end. */
 void html_element(FILE *out, const char *tag, const char *text);
 
+/* A term of a description list, and the begin of what is said of it: the caller ends that with </dd>. */
+void html_term(FILE *out, const char *term);
+
 /* A heading that links can lead to. */
 void html_heading(FILE *out, int level, const char *id, const char *text);
 

@@ -123,6 +123,7 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/report_result.c \
 	src/cmd/report_trust.c \
 	src/cmd/report_words.c \
+	src/cmd/report_worst.c \
 	src/cmd/results.c \
 	src/cmd/results.h \
 	src/cmd/results_tables.c \

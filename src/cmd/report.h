@@ -95,6 +95,10 @@ size_t report_worst(const struct results *results);
 void report_a_scan(const struct report *report, size_t indication, FILE *out);
 void report_photo(const struct report_image *photo, size_t number, FILE *out);
 
+/* ---- report_worst.c: the terms "Worst spot" and "How sure" of the first screen ---- */
+
+void report_worst_spot(const struct report *report, FILE *out);
+
 /* ---- the sections, in the order of the page ---- */
 
 void report_page(const struct report *report, FILE *out);

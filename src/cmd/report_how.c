@@ -20,7 +20,7 @@ static const struct shown part[] = {
     {"part", "name", "Part", "", true},
     {"inspection", "reason", "Why it was read", "", false},
     {"part", "diameter_mm", "Outer diameter", "mm", false},
-    {"part", "nominal_mm", "Wall it should have", "mm", true},
+    {"part", "nominal_mm", "Wall it should have", "mm", false},
     {"part", "nominal_tolerance_mm", "Tolerance of that, either way", "mm", false},
     {"part", "zero_mark", "Zero mark", "", true},
     {"part", "angle_direction", "Angles rise", "", false},
@@ -86,6 +86,27 @@ static void write_table(const struct report *report, const char *caption,
         free(text);
     }
     html_table_end(out);
+}
+
+/* Layers that the wall should have, as the procedure declares them. */
+static void write_layers(const struct report *report, FILE *out)
+{
+    const json_t *settings = json_object_get(report->results.summary, "settings"), *one;
+    bool any = false;
+    size_t k;
+    json_array_foreach(settings, k, one)
+    {
+        const char *section = json_string_value(json_object_get(one, "section"));
+        if (section == NULL || strcmp(section, "layers") != 0)
+            continue;
+        if (!any)
+            html_table_begin(out, "Layers that the wall should have, from outside in");
+        any = true;
+        html_row(out, json_string_value(json_object_get(one, "key")),
+                 json_string_value(json_object_get(one, "value")));
+    }
+    if (any)
+        html_table_end(out);
 }
 
 /* ---- where it was read ---- */
@@ -228,6 +249,7 @@ void report_how(const struct report *report, FILE *out)
         "comes back tells how thick it is and what lies in it. Every place was judged by "
         "its own trace, then again with its neighbours heard.");
     write_table(report, "The part", part, sizeof part / sizeof part[0], out);
+    write_layers(report, out);
     write_table(report, "When, where and by whom", people, sizeof people / sizeof people[0],
                 out);
     write_places(report, out);

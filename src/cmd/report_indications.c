@@ -177,8 +177,8 @@ static void cell(FILE *out, const char *text)
 static void place_row(const struct results *r, size_t i, FILE *out)
 {
     static const char *const columns[] = {
-        "verdict",               "second_verdict",  "second_thickness_mm",
-        "second_thickness_u_mm", "second_depth_mm", "indication"};
+        "verdict",         "second_verdict", "second_thickness_mm", "second_thickness_u_mm",
+        "second_depth_mm", "indication"};
     char words[REPORT_WORDS_ROOM];
     fputs("<tr><th scope=\"row\">", out);
     html_text(out, report_place(r, &r->reading[i].place, words));

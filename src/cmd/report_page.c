@@ -39,6 +39,7 @@ static const char style[] =
     "th, td { border: 1px solid #767676; padding: 0.25rem 0.5rem; text-align: left; "
     "vertical-align: top; }\n"
     "tbody th { font-weight: 500; width: 38%; }\n"
+    "thead ~ tbody th { width: auto; }\n"
     ".missing { color: #555; font-style: italic; }\n"
     "figure { margin: 1rem 0; }\n"
     "img { max-width: 100%; height: auto; }\n"

@@ -1,7 +1,6 @@
 /* The first screen: did it pass, where is the worst spot, how sure is that. And each limit. */
 #include <config.h>
 
-#include <math.h>
 #include <string.h>
 
 #include "html_out.h"
@@ -38,13 +37,6 @@ static size_t verdict_of(const struct report *report)
     return count - 1;
 }
 
-static void term(FILE *out, const char *name)
-{
-    fputs("<dt>", out);
-    html_text(out, name);
-    fputs("</dt><dd>", out);
-}
-
 static size_t limits_in_state(const struct report *report, const char *state)
 {
     const json_t *limits = json_object_get(report->results.summary, "limits"), *one;
@@ -71,82 +63,6 @@ static void tell_limits(const struct report *report, FILE *out)
     fputs(": <a href=\"#limits\">which</a>)", out);
 }
 
-/* ---- the worst spot, and how sure ---- */
-
-/* Places of an indication, and those whose own trace says the same. */
-static void count_own(const struct results *r, size_t indication, size_t *all, size_t *own)
-{
-    *all = *own = 0;
-    for (size_t i = 0; i < r->places; i++)
-        if (r->member[i] == indication + 1) {
-            (*all)++;
-            *own += r->reading[i].verdict == r->indication[indication].kind;
-        }
-}
-
-static void tell_sureness(const struct results *r, size_t worst, FILE *out)
-{
-    const struct plyecho_indication *n = &r->indication[worst];
-    const struct plyecho_place_reading *p = &r->reading[n->worst];
-    size_t all, own;
-    char words[REPORT_WORDS_ROOM];
-    count_own(r, worst, &all, &own);
-    if (n->kind == PLYECHO_THIN)
-        html_format(out, "The wall there is %s.%s ",
-                    report_wall(p->second_wall_m, p->second_wall_u_m, words),
-                    p->verdict == n->kind
-                        ? ""
-                        : " That it is the wall and no delamination is told by the wall "
-                          "around, which leads down to it.");
-    if (own > 0)
-        html_format(out, "%zu of its %zu place%s say%s so by their own trace", own, all,
-                    all == 1 ? "" : "s", own == 1 ? "s" : "");
-    else
-        html_format(out,
-                    "None of its %zu place%s says so by its own trace alone; the places "
-                    "around do",
-                    all, all == 1 ? "" : "s");
-    if (p->verdict == n->kind && p->evidence_ratio > 0.0)
-        html_format(out, ", at the worst one by %.0f to 1 against the next best explanation%s",
-                    p->evidence_ratio,
-                    p->evidence_ratio >= 1000.0 ? " (more is never claimed)" : "");
-    html_text(out, ".");
-    if (isfinite(n->arc_u_m) && n->across < 360.0)
-        html_format(
-            out,
-            " Its size is known to about \302\261%.1f mm round and \302\261%.1f mm along "
-            "(k = 2), as the places are spaced.",
-            2.0 * n->arc_u_m * per_mm, 2.0 * n->along_u_m * per_mm);
-    if (n->open_ended)
-        html_text(out, " It reaches the end of what was read, and may go on.");
-    if (n->within_beam)
-        html_text(out, " It is no wider than the beam, and may be smaller than told.");
-}
-
-static void tell_worst(const struct report *report, FILE *out)
-{
-    const struct results *r = &report->results;
-    char words[REPORT_WORDS_ROOM];
-    size_t worst = report_worst(r);
-    term(out, "Worst spot");
-    if (worst == r->indications) {
-        html_text(out, "No indication: nothing reportable was found where it was read.");
-        fputs("</dd>\n", out);
-        return;
-    }
-    const struct plyecho_indication *n = &r->indication[worst];
-    fputs("<strong>", out);
-    html_text(out, plyecho_verdict_word(n->kind));
-    fputs("</strong> ", out);
-    html_format(out, "at %s: ", report_place(r, &r->reading[n->worst].place, words));
-    html_format(out, "%s. %s", report_size(r, n, words), report_kind_words(n->kind));
-    fprintf(out, " (<a href=\"#indication-%zu\">number %zu below</a>)</dd>\n", worst + 1,
-            worst + 1);
-    term(out, "How sure");
-    tell_sureness(r, worst, out);
-    fputs("</dd>\n", out);
-}
-
 /* ---- wall and coverage ---- */
 
 static void tell_wall(const struct report *report, FILE *out)
@@ -156,7 +72,7 @@ static void tell_wall(const struct report *report, FILE *out)
     struct plyecho_known u = results_number(r, "wall.least_u_mm");
     const char *limit = report_value(report, "acceptance", "least_mm");
     char words[REPORT_WORDS_ROOM], where[REPORT_WORDS_ROOM];
-    term(out, "Thinnest wall");
+    html_term(out, "Thinnest wall");
     if (least.known) {
         struct plyecho_known across =
             results_number(r, r->tube ? "wall.angle_deg" : "wall.x_mm");
@@ -181,7 +97,7 @@ static void tell_coverage(const struct report *report, FILE *out)
     struct plyecho_known seen = results_number(r, "coverage.seen_percent");
     struct plyecho_known unseen = results_number(r, "coverage.largest_unseen_mm");
     struct plyecho_known unread = results_number(r, "coverage.places_unread");
-    term(out, "What was read");
+    html_term(out, "What was read");
     html_format(out, "%zu places", r->places);
     if (unread.value > 0.0)
         html_format(out, ", %.0f of them without a reading", unread.value);
@@ -198,7 +114,7 @@ static void tell_zero(const struct report *report, FILE *out)
 {
     const char *mark = report_value(report, "part", "zero_mark");
     const char *turn = report_value(report, "part", "angle_direction");
-    term(out, "Places count from");
+    html_term(out, "Places count from");
     html_text(out,
               mark != NULL ? mark : "a mark that was not recorded: nobody can find them again");
     if (report->results.tube && turn != NULL)
@@ -219,12 +135,12 @@ void report_result(const struct report *report, FILE *out)
     html_text(out, verdicts[v].plain);
     tell_limits(report, out);
     fputs("</p>\n<dl>\n", out);
-    tell_worst(report, out);
+    report_worst_spot(report, out);
     tell_wall(report, out);
     tell_coverage(report, out);
     tell_zero(report, out);
     if (doubts != NULL) {
-        term(out, "Doubts about the set-up");
+        html_term(out, "Doubts about the set-up");
         html_text(out, doubts);
         fputs("</dd>\n", out);
     }
