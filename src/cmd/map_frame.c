@@ -154,7 +154,7 @@ static bool find_zero(const struct map_cells *c, int *dx, int *dy, struct patch_
 
 static const char *unit_of(const struct map_cells *c)
 {
-    return c->picture->quantity == MAP_WALL ? "mm" : "dB";
+    return c->picture->quantity == MAP_LEVEL ? "dB" : "mm";
 }
 
 static void add_range(const struct map_cells *c, struct key *key)
@@ -162,7 +162,7 @@ static void add_range(const struct map_cells *c, struct key *key)
     const struct map_range *r = &c->range;
     if (r->values == 0) {
         key_add(key, KEY_WORDS, "nowhere was a %s seen",
-                c->picture->quantity == MAP_WALL ? "wall" : "back wall");
+                c->picture->quantity == MAP_LEVEL ? "back wall" : "wall");
         return;
     }
     key_add(key, KEY_WORDS, "colours: %.4g to %.4g %s", r->low, r->high, unit_of(c));
@@ -173,6 +173,8 @@ static void add_range(const struct map_cells *c, struct key *key)
         item = key_add(key, KEY_LINE, "%s",
                        c->picture->sound_level_db.known ? "0: median of sound places"
                                                         : "0: as expected");
+    else if (c->picture->quantity == MAP_OFF_NOMINAL)
+        item = key_add(key, KEY_LINE, "0: nominal of each place");
     else if (r->nominal_known && r->nominal_low == r->nominal_high)
         item = key_add(key, KEY_LINE, "nominal %.4g mm", r->nominal_low);
     else if (r->nominal_known)

@@ -14,6 +14,8 @@
 #define ROBUST_HIGH 0.98
 #define LEAST_SHARE 0.05 /* of the median wall, to both sides */
 #define LEAST_DB 3.0
+#define LEAST_OFF_MM 0.1
+#define OTHER_NOMINAL 0.1 /* of a nominal wall */
 #define RANGE_STEPS 20
 
 /* ---- states ---- */
@@ -70,10 +72,14 @@ enum map_state map_state_of(const struct map_picture *p, size_t place, double *v
     if (place == PLYECHO_NO_PLACE || !p->readings[place].read)
         return MAP_NO_TRACE;
     const struct plyecho_place_reading *r = &p->readings[place];
-    if (p->quantity == MAP_WALL ? !r->second_wall_m.known : !has_level(r))
+    if (p->quantity != MAP_LEVEL ? !r->second_wall_m.known : !has_level(r))
         return state_without(r->second);
-    double zero = p->sound_level_db.known ? p->sound_level_db.value : 0;
-    *value = p->quantity == MAP_WALL ? r->second_wall_m.value * MM : r->balance_db.value - zero;
+    double zero_db = p->sound_level_db.known ? p->sound_level_db.value : 0;
+    double zero_m = p->quantity != MAP_OFF_NOMINAL ? 0
+                    : r->nominal_m.known           ? r->nominal_m.value
+                                                   : NAN;
+    *value = p->quantity == MAP_LEVEL ? r->balance_db.value - zero_db
+                                      : (r->second_wall_m.value - zero_m) * MM;
     return isfinite(*value) ? MAP_VALUE : MAP_NOT_SEEN;
 }
 
@@ -89,23 +95,43 @@ static size_t take_values(const struct map_picture *p, double *value)
     return count;
 }
 
-static void take_nominal(const struct map_picture *p, struct map_range *range)
+static void take_nominal_walls(const struct map_picture *p, struct map_range *range)
 {
-    range->nominal_low = p->quantity == MAP_LEVEL ? 0 : INFINITY;
-    range->nominal_high = p->quantity == MAP_LEVEL ? 0 : -INFINITY;
-    for (size_t i = 0; i < p->grid->count && p->quantity == MAP_WALL; i++) {
+    range->nominal_low = INFINITY;
+    range->nominal_high = -INFINITY;
+    for (size_t i = 0; i < p->grid->count; i++) {
         const struct plyecho_place_reading *r = &p->readings[i];
         if (!r->read || !r->nominal_m.known)
             continue;
         range->nominal_low = fmin(range->nominal_low, r->nominal_m.value * MM);
         range->nominal_high = fmax(range->nominal_high, r->nominal_m.value * MM);
     }
+}
+
+static void take_nominal(const struct map_picture *p, struct map_range *range)
+{
+    if (p->quantity != MAP_WALL)
+        range->nominal_low = range->nominal_high = 0;
+    else
+        take_nominal_walls(p, range);
     range->nominal_known = range->nominal_low <= range->nominal_high;
+}
+
+bool map_nominals_differ(const struct map_picture *p)
+{
+    struct map_range range;
+    take_nominal_walls(p, &range);
+    for (size_t i = 0; i < p->grid->count; i++)
+        if (p->readings[i].second_wall_m.known && !p->readings[i].nominal_m.known)
+            return false;
+    return range.nominal_high > (1 + OTHER_NOMINAL) * range.nominal_low;
 }
 
 static void widen(const struct map_picture *p, double median, struct map_range *range)
 {
-    double least = p->quantity == MAP_WALL ? LEAST_SHARE * fabs(median) : LEAST_DB;
+    double least = p->quantity == MAP_WALL    ? LEAST_SHARE * fabs(median)
+                   : p->quantity == MAP_LEVEL ? LEAST_DB
+                                              : LEAST_OFF_MM;
     range->low = fmin(range->low, median - least);
     range->high = fmax(range->high, median + least);
     if (range->nominal_known) {

@@ -14,7 +14,8 @@
 #include "pattern.h"
 
 enum map_quantity {
-    MAP_WALL, /* its thickness in mm */
+    MAP_WALL,        /* its thickness in mm */
+    MAP_OFF_NOMINAL, /* the same less the nominal of its place, for parts that have several */
     MAP_LEVEL /* of the back-wall echo in dB, against the sound places where they are known */
 };
 
@@ -64,6 +65,10 @@ struct map_look map_look(enum map_state state);
 /* Words of the key, never NULL. */
 const char *map_state_words(enum map_state state);
 
+/* Do the nominal walls of a part differ so much that a map of its walls would show little else: by a tenth, and
+ * is one known wherever a wall was read? */
+bool map_nominals_differ(const struct map_picture *picture);
+
 /* What a crossing shows, by the second verdict; place may be PLYECHO_NO_PLACE. *value in mm or dB, set for MAP_VALUE only. */
 enum map_state map_state_of(const struct map_picture *picture, size_t place, double *value);
 
@@ -74,7 +79,7 @@ struct map_range {
     size_t below, above; /* values beyond, drawn in the colours of the ends */
     size_t values;
     bool nominal_known;
-    double nominal_low, nominal_high; /* nominal walls of the places, mm; of the levels 0 */
+    double nominal_low, nominal_high; /* nominal walls of the places, mm; of the others 0 */
 };
 
 /* values 0: there is nothing to draw, low and high are 0 and 1. */

@@ -45,6 +45,12 @@ static void write_plot(FILE *out)
           out);
 }
 
+static const char *const labels[] = {
+    [MAP_WALL] = "Wall thickness (mm)",
+    [MAP_OFF_NOMINAL] = "Wall less nominal (mm)",
+    [MAP_LEVEL] = "Back-wall level (dB)",
+};
+
 static void write_scale(const struct map_cells *c, struct sheet *sheet)
 {
     const struct map_range *r = &c->range;
@@ -56,8 +62,7 @@ static void write_scale(const struct map_cells *c, struct sheet *sheet)
     const struct colour_scale scale = {
         .low = r->low,
         .high = r->high,
-        .label =
-            c->picture->quantity == MAP_WALL ? "Wall thickness (mm)" : "Back-wall level (dB)",
+        .label = labels[c->picture->quantity],
         .mark = nominal ? r->nominal_low : NAN,
     };
     sheet_write_scale(sheet, &scale);

@@ -65,16 +65,22 @@ static enum plyecho_code draw_map(const struct drawing *d, enum map_quantity qua
     return map_script(&map, view, text, size, err);
 }
 
+/* Of a part with a sleeve in part of it the walls' own map would show little but the sleeve. */
+static enum map_quantity wall_of(const struct drawing *d)
+{
+    return map_nominals_differ(&d->map) ? MAP_OFF_NOMINAL : MAP_WALL;
+}
+
 static enum plyecho_code draw_thickness(const struct drawing *d, const struct plot_view *view,
                                         char **text, size_t *size, struct plyecho_error *err)
 {
-    return draw_map(d, MAP_WALL, MAP_UNROLLED, view, text, size, err);
+    return draw_map(d, wall_of(d), MAP_UNROLLED, view, text, size, err);
 }
 
 static enum plyecho_code draw_rings(const struct drawing *d, const struct plot_view *view,
                                     char **text, size_t *size, struct plyecho_error *err)
 {
-    return draw_map(d, MAP_WALL, MAP_RING, view, text, size, err);
+    return draw_map(d, wall_of(d), MAP_RING, view, text, size, err);
 }
 
 static enum plyecho_code draw_level(const struct drawing *d, const struct plot_view *view,
