@@ -5,6 +5,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include <gsl/gsl_statistics_double.h>
+
 #include "memory.h"
 #include "palette.h"
 #include "plot_data.h"
@@ -61,13 +63,8 @@ struct histogram_bins histogram_bins(const double *sorted, size_t count)
 static void take_moments(struct histogram *h)
 {
     size_t count = h->picture->count;
-    double sum = 0, squares = 0;
-    for (size_t i = 0; i < count; i++)
-        sum += h->wall[i];
-    h->mean = sum / (double)count;
-    for (size_t i = 0; i < count; i++)
-        squares += (h->wall[i] - h->mean) * (h->wall[i] - h->mean);
-    h->deviation = count > 1 ? sqrt(squares / (double)(count - 1)) : NAN;
+    h->mean = gsl_stats_mean(h->wall, 1, count);
+    h->deviation = count > 1 ? gsl_stats_sd_m(h->wall, 1, count, h->mean) : NAN;
 }
 
 static void add_limit(struct histogram *h, const char *name, const char *words, double from_mm,

@@ -178,6 +178,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/line_repeat.h \
 	src/lib/lost_time.c \
 	src/lib/lost_time.h \
+	src/lib/moments.h \
 	src/lib/named_rows.c \
 	src/lib/named_rows.h \
 	src/lib/nearest.c \

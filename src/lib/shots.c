@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#include "moments.h"
+
 /* Interface echoes nearer to each other than this are of one coupling. */
 static const double same_coupling = 0.02;
 
@@ -36,19 +38,11 @@ static size_t choose(const struct plyecho_assessment *const *shots, size_t count
 /* Standard deviation of the walls that were seen. */
 static struct plyecho_known spread(const struct plyecho_assessment *const *shots, size_t count)
 {
-    double mean = 0.0, squares = 0.0;
-    size_t walls = 0;
-    for (size_t k = 0; k < count; k++) {
-        if (!is_readable(shots[k]) || !shots[k]->wall_seen)
-            continue;
-        double wall = shots[k]->thickness.thickness_m, off = wall - mean;
-        walls++;
-        mean += off / (double)walls;
-        squares += off * (wall - mean);
-    }
-    if (walls < 2)
-        return (struct plyecho_known){false, 0.0};
-    return (struct plyecho_known){true, sqrt(squares / (double)(walls - 1))};
+    struct pe_moments walls = {0};
+    for (size_t k = 0; k < count; k++)
+        if (is_readable(shots[k]) && shots[k]->wall_seen)
+            pe_moments_add(&walls, shots[k]->thickness.thickness_m);
+    return pe_moments_sd(&walls);
 }
 
 /* Does another readable shot find what the best one does not, be it an echo where no back wall belongs? A delamination
