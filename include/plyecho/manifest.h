@@ -2,7 +2,8 @@
  *
  * CSV with a heading and a row a shot: `file`, and `angle_deg,axial_mm` on a tube or `x_mm,y_mm` on a plate, in
  * any order; `channel` (from 1) where a file has several. Columns of other names are passed over. Several
- * rows may share a place: shots of it, coupled anew.
+ * rows may share a place: shots of it, coupled anew. A name in quotes may have the delimiter in it, and quotes, which
+ * are doubled (RFC 4180).
  */
 #ifndef PLYECHO_MANIFEST_H
 #define PLYECHO_MANIFEST_H

@@ -51,12 +51,15 @@ static struct pe_span tidy_cell(const char *start, const char *end)
     return pe_csv_trim(cell);
 }
 
-/* Position of the delimiter that ends the cell at p, or end. */
+/* Position of the delimiter that ends the cell at p, or end. A quote counts only where the cell begins with one, as
+ * RFC 4180 has it: 1/2" is a size. */
 static const char *cell_end(const char *p, const char *end, char delimiter)
 {
-    bool quoted = false;
+    while (p < end && pe_csv_is_blank(*p) && *p != delimiter)
+        p++;
+    bool quotes = p < end && *p == '"', quoted = false;
     for (; p < end; p++) {
-        if (*p == '"')
+        if (quotes && *p == '"')
             quoted = !quoted;
         else if (!quoted && *p == delimiter)
             break;

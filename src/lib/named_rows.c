@@ -21,6 +21,7 @@ static bool next_line(struct pe_named_rows *r, struct pe_span *line)
 {
     while (pe_csv_next_line(&r->lines, line))
         if (is_row(*line)) {
+            r->row = *line;
             r->line = r->lines.number;
             return true;
         }
@@ -212,6 +213,26 @@ enum plyecho_code pe_named_channel(const struct pe_named_rows *r, struct pe_span
     return PLYECHO_OK;
 }
 
+/* The quotes round a cell are off it already. */
+static bool was_quoted(const struct pe_named_rows *r, struct pe_span cell)
+{
+    const char *before = cell.text;
+    while (before > r->row.text && pe_csv_is_blank(before[-1]) && before[-1] != r->delimiter)
+        before--;
+    return before > r->row.text && before[-1] == '"';
+}
+
+static void copy_text(const struct pe_named_rows *r, struct pe_span cell, char *text)
+{
+    bool quoted = was_quoted(r, cell);
+    for (size_t i = 0; i < cell.size; i++) {
+        *text++ = cell.text[i];
+        if (quoted && cell.text[i] == '"' && i + 1 < cell.size && cell.text[i + 1] == '"')
+            i++;
+    }
+    *text = '\0';
+}
+
 enum plyecho_code pe_named_text(const struct pe_named_rows *r, struct pe_span cell,
                                 const char *cure, char **text)
 {
@@ -220,6 +241,6 @@ enum plyecho_code pe_named_text(const struct pe_named_rows *r, struct pe_span ce
     *text = pe_alloc(cell.size + 1, 1);
     if (*text == NULL)
         return plyecho_fail(r->err, PLYECHO_NO_MEMORY, "out of memory");
-    memcpy(*text, cell.text, cell.size);
+    copy_text(r, cell, *text);
     return PLYECHO_OK;
 }

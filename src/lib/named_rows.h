@@ -33,7 +33,8 @@ struct pe_named_table {
 struct pe_named_rows {
     const struct pe_named_table *table;
     struct pe_csv_lines lines;
-    long line; /* of the row given last, from 1 */
+    struct pe_span row; /* given last */
+    long line;          /* its number, from 1 */
     char delimiter;
     int at[PE_MOST_NAMED_COLUMNS]; /* which column stands at each place, -1: none of these */
     size_t places;                 /* 0: no heading was there */
@@ -63,7 +64,7 @@ enum plyecho_code pe_named_number(const struct pe_named_rows *rows, int column,
 enum plyecho_code pe_named_channel(const struct pe_named_rows *rows, struct pe_span cell,
                                    size_t *channel);
 
-/* A copy, freed with free(). Empty: refused, in the words `cure`. */
+/* A copy, freed with free(), of two quotes in a quoted cell one (RFC 4180, 2.7). Empty: refused, in the words `cure`. */
 enum plyecho_code pe_named_text(const struct pe_named_rows *rows, struct pe_span cell,
                                 const char *cure, char **text);
 

@@ -130,6 +130,29 @@ static void places_are_told_apart_by_a_nanometre(void **state)
     plyecho_manifest_clear(&m);
 }
 
+/* RFC 4180, 2.5 to 2.7: a field with the delimiter or a quote in it stands in quotes, and the quote is doubled. What
+ * lies there was written by Python's csv module: csv.writer of 'a "dry" one.wav', '"', '""', 'b",1'. The last rows are
+ * none of RFC 4180's: quotes within a cell that does not begin with one are text. */
+static void a_name_may_have_quotes(void **state)
+{
+    (void)state;
+    struct plyecho_manifest m = good("file,note,x_mm,y_mm\n\"a \"\"dry\"\" one.wav\",,0,1\n"
+                                     "\"\"\"\",,1,1\n\"\"\"\"\"\",,2,1\n\"b\"\",1\",,3,1\n"
+                                     "1/2\" c.wav,5\",4,1\nd\"\"e,,5,1\n \" f\"\"g\" ,,6,1\n");
+    static const char *const names[] = {"a \"dry\" one.wav", "\"",     "\"\"", "b\",1",
+                                        "1/2\" c.wav",       "d\"\"e", "f\"g"};
+    for (size_t k = 0; k < sizeof names / sizeof names[0]; k++)
+        check_shot(&m, k, names[k], 1, 0.001 * (double)k, 0.001);
+    assert_int_equal(m.count, sizeof names / sizeof names[0]);
+    plyecho_manifest_clear(&m);
+    m = good("file\tnote\tx_mm\ty_mm\na.wav\t\"dry\"\t0\t1\n");
+    check_shot(&m, 0, "a.wav", 1, 0.0, 0.001);
+    plyecho_manifest_clear(&m);
+    m = good("note\tfile\tx_mm\ty_mm\n\"dry\"\ta\"\"b.wav\t0\t1\n");
+    check_shot(&m, 0, "a\"\"b.wav", 1, 0.0, 0.001);
+    plyecho_manifest_clear(&m);
+}
+
 static void names_are_kept_as_they_stand(void **state)
 {
     (void)state;
@@ -284,6 +307,7 @@ int main(void)
         cmocka_unit_test(angles_below_zero_are_counted_on),
         cmocka_unit_test(a_full_turn_is_its_begin),
         cmocka_unit_test(places_are_told_apart_by_a_nanometre),
+        cmocka_unit_test(a_name_may_have_quotes),
         cmocka_unit_test(names_are_kept_as_they_stand),
         cmocka_unit_test(faults_have_line_and_cure),
         cmocka_unit_test(what_is_no_manifest),
