@@ -153,6 +153,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/scan_results.h \
 	src/cmd/scan_run.c \
 	src/cmd/scan_run.h \
+	src/cmd/scan_same.c \
+	src/cmd/scan_same.h \
 	src/cmd/scan_section.c \
 	src/cmd/scan_section.h \
 	src/cmd/scan_shot.h \

@@ -15,6 +15,7 @@
 #include "scan_pictures.h"
 #include "scan_results.h"
 #include "scan_run.h"
+#include "scan_same.h"
 #include "scan_source.h"
 #include "scan_summary.h"
 #include "scan_tables.h"
@@ -180,6 +181,7 @@ static bool judge(struct scan *s)
     if (!scan_run(&s->run, s->journal, &err))
         return said(s, s->folder.partial, &err);
     scan_notes_after(s->journal, &s->source.manifest, s->source.name, s->messages);
+    scan_same_tell_copies(s->journal, &s->source.manifest, s->source.name, s->messages);
     if (scan_results_take(&s->results, &s->source.manifest, &s->setup, s->journal, &err) !=
         PLYECHO_OK)
         return said(s, s->source.name, &err);

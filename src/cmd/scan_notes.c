@@ -97,10 +97,11 @@ void scan_notes_after(const struct scan_journal *journal,
             "one recorder took them, give --sample-rate",
             t.rate_hz * 1e-6, t.other_rate_hz * 1e-6);
     if (t.elsewhere > 0)
-        message_note(
-            messages, manifest_name,
-            "%zu traces carry another place in their labels than here, the first in line "
-            "%ld (%s, channel %zu): the manifest's holds; is it this scan's?",
-            t.elsewhere, manifest->shot[t.first_elsewhere].line,
-            manifest->shot[t.first_elsewhere].file, manifest->shot[t.first_elsewhere].channel);
+        message_note(messages, manifest_name,
+                     "%zu trace%s another place in the labels than here, the first in line "
+                     "%ld (%s, channel %zu): the manifest's holds; is it this scan's?",
+                     t.elsewhere, t.elsewhere > 1 ? "s have" : " has",
+                     manifest->shot[t.first_elsewhere].line,
+                     manifest->shot[t.first_elsewhere].file,
+                     manifest->shot[t.first_elsewhere].channel);
 }

@@ -11,6 +11,7 @@
 #include "file.h"
 #include "memory.h"
 #include "scan_axes.h"
+#include "scan_same.h"
 
 /* ---- trace files whose channels say where they were taken ---- */
 
@@ -169,6 +170,8 @@ bool scan_source_open(struct scan_source *s, const struct invocation *invocation
         good = open_manifest(s, invocation, &bytes);
     else
         good = open_traces(s, invocation, sample_rate_hz, &bytes);
+    good =
+        good && scan_same_none_listed(&s->manifest, s->beside, s->name, invocation->messages);
     if (good && s->manifest.wrapped)
         message_note(invocation->messages, s->name,
                      "angles below 0 are counted on from 360: -10 is 350");

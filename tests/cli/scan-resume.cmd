@@ -20,7 +20,7 @@ diff -q -r whole scan && echo 'the same bytes'
 
 # killed again, and a trace taken anew before it goes on: that is judged again
 killed tube.csv again tube3-ring4.wav
-cp tube3-ring1.wav tube3-ring2.wav
+cp "$fleet/tube1-ring2.wav" tube3-ring2.wav
 head -c $((journal - 100)) again.partial/journal >cut
 cp cut again.partial/journal
 scan --quiet --resume --out again tube.csv >/dev/null
