@@ -55,6 +55,7 @@ UNIT_TESTS = \
 	tests/unit/test_error \
 	tests/unit/test_expected_echo \
 	tests/unit/test_gain \
+	tests/unit/test_gauge_log \
 	tests/unit/test_gnuplot \
 	tests/unit/test_grid \
 	tests/unit/test_indications \

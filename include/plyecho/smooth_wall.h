@@ -3,9 +3,9 @@
  * A tube's wall may be eccentric, oval and tapered, a plate's a wedge or bowed: a few smooth terms, as many as the places
  * can carry. Over a delamination, or through an inner layer, readings are no wall, and there may be many of them. So the fit
  * is by least trimmed squares (P. Rousseeuw, J. Am. Statist. Assoc. 79 (1984) 871; drawn starts and concentration
- * steps after P. Rousseeuw, K. Van Driessen, Data Min. Knowl. Disc. 12 (2006) 29): it goes through the half of the
- * readings that agree best, then through all within three of their standard deviations. Up to nearly half of the
- * readings may be anything.
+ * steps after P. Rousseeuw, K. Van Driessen, Data Min. Knowl. Disc. 12 (2006) 29): it goes through the two in five of the
+ * readings that agree best, then through all that are no further off than any of as many normal ones is 19 times in
+ * 20. Up to nearly half of the readings may be anything; of two walls it finds one.
  */
 #ifndef PLYECHO_SMOOTH_WALL_H
 #define PLYECHO_SMOOTH_WALL_H

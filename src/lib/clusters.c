@@ -10,9 +10,12 @@
 #include "pi.h"
 #include "sort.h"
 
-/* Rounds of the fit, and the gain of log-likelihood a value below which it is done: our choice. */
-enum { MOST_ROUNDS = 500 };
-static const double enough = 1e-10;
+/* When a fit is done: rounds, and the gain of log-likelihood a value. What is drawn is only compared: our choice. */
+struct patience {
+    int rounds;
+    double enough;
+};
+static const struct patience exactly = {500, 1e-10}, roughly = {100, 1e-6};
 
 /* Numbers of the mixture that one group does not have: a mean, a spread, a share. */
 static const double more_numbers = 3.0;
@@ -81,21 +84,40 @@ static struct mixture start(const struct work *w, double mean)
     return m;
 }
 
-/* Log-likelihood of a value, and how likely it is of the low group. */
-static double belongs(const struct mixture *m, double value, double *low_share)
+/* What a value's log-likelihood is reckoned from: constant - (value - mean)^2 / 2 spread^2, for each group. */
+struct reckoning {
+    double mean[2], constant[2], factor[2];
+};
+
+static struct reckoning reckon(const struct mixture *m)
 {
-    double low = log(m->group[0].share) + log_density(&m->group[0], value);
-    double high = log(m->group[1].share) + log_density(&m->group[1], value);
-    double most = fmax(low, high), sum = exp(low - most) + exp(high - most);
-    *low_share = exp(low - most) / sum;
-    return most + log(sum);
+    struct reckoning r;
+    for (int k = 0; k < 2; k++) {
+        const struct plyecho_cluster *c = &m->group[k];
+        r.mean[k] = c->mean;
+        r.constant[k] = log(c->share) + log_density(c, c->mean);
+        r.factor[k] = -0.5 / (c->spread * c->spread);
+    }
+    return r;
+}
+
+/* Log-likelihood of a value, and how likely it is of the low group. */
+static double belongs(const struct reckoning *r, double value, double *low_share)
+{
+    double off[2] = {value - r->mean[0], value - r->mean[1]};
+    double low = r->constant[0] + r->factor[0] * off[0] * off[0];
+    double high = r->constant[1] + r->factor[1] * off[1] * off[1];
+    double other = exp(-fabs(low - high)); /* the less likely over the more likely */
+    *low_share = (low > high ? 1.0 : other) / (1.0 + other);
+    return fmax(low, high) + log1p(other);
 }
 
 static double expect(const struct work *w, const struct mixture *m)
 {
+    const struct reckoning r = reckon(m);
     double sum = 0.0;
     for (size_t i = 0; i < w->count; i++)
-        sum += belongs(m, w->sorted[i], &w->share[i]);
+        sum += belongs(&r, w->sorted[i], &w->share[i]);
     return sum;
 }
 
@@ -122,16 +144,16 @@ static struct plyecho_cluster maximise(const struct work *w, int group,
     return c;
 }
 
-static struct mixture fit(const struct work *w, double mean)
+static struct mixture fit(const struct work *w, double mean, const struct patience *patience)
 {
     struct mixture m = start(w, mean);
     m.log_likelihood = expect(w, &m);
-    for (int round = 0; round < MOST_ROUNDS; round++) {
+    for (int round = 0; round < patience->rounds; round++) {
         double before = m.log_likelihood;
         for (int k = 0; k < 2; k++)
             m.group[k] = maximise(w, k, &m.group[k]);
         m.log_likelihood = expect(w, &m);
-        if (m.log_likelihood - before < enough * (double)w->count)
+        if (m.log_likelihood - before < patience->enough * (double)w->count)
             break;
     }
     return m;
@@ -152,7 +174,7 @@ static double drawn_gain(struct work *w, const struct plyecho_cluster *one, gsl_
         w->sorted[i] = one->mean + gsl_ran_gaussian(random, one->spread);
     pe_sort_doubles(w->sorted, w->count);
     struct plyecho_cluster drawn = whole(w->sorted, w->count, w->floor);
-    struct mixture two = fit(w, drawn.mean);
+    struct mixture two = fit(w, drawn.mean, &roughly);
     return gain_of(w, &drawn, &two);
 }
 
@@ -186,11 +208,12 @@ static enum plyecho_code compare(struct work *w, const double *values,
     pe_sort_doubles(w->sorted, w->count);
     c->one = whole(w->sorted, w->count, w->floor);
     c->one_log_likelihood = likelihood_of_one(w, &c->one);
-    struct mixture two = fit(w, c->one.mean);
+    struct mixture two = fit(w, c->one.mean, &exactly);
     c->two_log_likelihood = two.log_likelihood;
     c->criterion_gain = gain_of(w, &c->one, &two);
+    const struct reckoning r = reckon(&two);
     for (size_t i = 0; i < w->count && low_share != NULL; i++)
-        belongs(&two, values[i], &low_share[i]);
+        belongs(&r, values[i], &low_share[i]);
     bool swapped = two.group[0].mean > two.group[1].mean;
     for (size_t i = 0; swapped && i < w->count && low_share != NULL; i++)
         low_share[i] = 1.0 - low_share[i];

@@ -23,6 +23,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/error.h \
 	include/plyecho/expected_echo.h \
 	include/plyecho/gain.h \
+	include/plyecho/gauge_log.h \
 	include/plyecho/grid.h \
 	include/plyecho/indications.h \
 	include/plyecho/influences.h \
@@ -142,6 +143,12 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/fourier.c \
 	src/lib/fourier.h \
 	src/lib/gain.c \
+	src/lib/gauge_log.c \
+	src/lib/gauge_log_falls.c \
+	src/lib/gauge_log_groups.c \
+	src/lib/gauge_log_inside.h \
+	src/lib/gauge_log_parts.c \
+	src/lib/gauge_log_places.c \
 	src/lib/grid.c \
 	src/lib/grid_cells.c \
 	src/lib/grid_cells.h \

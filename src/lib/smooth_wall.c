@@ -21,8 +21,12 @@ enum { STARTS = 200, STEPS = 2, MOST_STEPS = 50, JUDGED_ON = 1000, REFITS = 10 }
 /* Readings for each term. */
 enum { A_TERM = 6 };
 
-/* Further off than so many standard deviations a reading is not of this wall. */
-static const double too_far = 3.0;
+/* A reading is not of this wall where it is further off than any of as many normal ones is, 19 times in 20. */
+static const double chance_off = 0.05;
+
+/* The wall is sought through this share of the readings, the most of which agree best: less than half, so that of two
+ * walls of the same length one can be found. */
+static const double share_sought = 0.4;
 
 struct reading {
     struct plyecho_place place;
@@ -35,7 +39,7 @@ struct fit {
     size_t count;
     int terms;
     int term[PLYECHO_SMOOTH_TERMS]; /* the used ones */
-    size_t half;
+    size_t sought;
     double *off;    /* [count] from the wall */
     double *sorted; /* [count] */
 };
@@ -94,6 +98,12 @@ static void choose_terms(struct fit *f, const struct lines *across, const struct
     }
 }
 
+static size_t sought(const struct fit *f)
+{
+    size_t most = (size_t)ceil(share_sought * (double)f->count) + (size_t)f->terms;
+    return most < f->count ? most : f->count;
+}
+
 static void take_terms(struct fit *f)
 {
     struct plyecho_smooth_wall *w = f->wall;
@@ -110,7 +120,7 @@ static void take_terms(struct fit *f)
     w->scale = (struct plyecho_place){fmax(1e-6, 0.5e-3 * (across.most - across.least)),
                                       fmax(1e-6, 0.5e-3 * (along.most - along.least))};
     choose_terms(f, &across, &along);
-    f->half = (f->count + (size_t)f->terms + 1) / 2;
+    f->sought = sought(f);
 }
 
 /* ---- least squares ---- */
@@ -150,22 +160,22 @@ static void look_how_far(struct fit *f)
     pe_sort_doubles(f->sorted, f->count);
 }
 
-/* Mean square of the half that agrees best. */
+/* Mean square of the readings sought, those that agree best. */
 static double trimmed(const struct fit *f)
 {
     double sum = 0.0;
-    for (size_t i = 0; i < f->half; i++)
+    for (size_t i = 0; i < f->sought; i++)
         sum += f->sorted[i] * f->sorted[i];
-    return sum / (double)f->half;
+    return sum / (double)f->sought;
 }
 
-/* Steps to the half nearest to the wall, each of which makes it agree better, until none does. */
+/* Steps to those nearest to the wall, each of which makes it agree better, until none does. */
 static double concentrate(struct fit *f, int steps)
 {
     double best = trimmed(f);
     for (int k = 0; k < steps; k++) {
         struct plyecho_smooth_wall before = *f->wall;
-        if (!solve(f, f->sorted[f->half - 1]))
+        if (!solve(f, f->sorted[f->sought - 1]))
             break;
         look_how_far(f);
         double now = trimmed(f);
@@ -216,21 +226,30 @@ static bool best_start(struct fit *f, gsl_rng *random)
 
 /* ---- all of it ---- */
 
-/* The standard deviation of readings of which the half nearest to the wall has this mean square, were they
+/* The standard deviation of readings of which the ones sought have this mean square, were they
  * normal (Rousseeuw and Van Driessen, section 3). */
-static double spread_of_half(const struct fit *f)
+static double spread_of_sought(const struct fit *f)
 {
-    double share = fmin(0.999, (double)f->half / (double)f->count);
+    double share = fmin(0.999, (double)f->sought / (double)f->count);
     double q = gsl_cdf_ugaussian_Pinv(0.5 * (1.0 + share));
     double of_normal = 1.0 - 2.0 * q * gsl_ran_ugaussian_pdf(q) / share;
     return sqrt(trimmed(f) / of_normal);
+}
+
+/* In standard deviations of the others about a wall that is laid through them: a Student quantile, and the wall there has an
+ * error, too. */
+static double how_far(const struct fit *f)
+{
+    double n = (double)f->count, p = (double)f->terms;
+    return gsl_cdf_tdist_Qinv(0.5 * chance_off / n, fmax(1.0, n - p - 1.0)) * sqrt(1.0 + p / n);
 }
 
 /* Through all that are near enough, until those stay the same. */
 static void refit(struct fit *f, double resolution)
 {
     struct plyecho_smooth_wall *w = f->wall;
-    double spread = spread_of_half(f);
+    double spread = spread_of_sought(f);
+    double too_far = how_far(f);
     for (int k = 0; k < REFITS; k++) {
         double most = fmax(too_far * spread, 0.5 * resolution), sum = 0.0;
         size_t kept = 0;
@@ -258,7 +277,7 @@ static void only_level(struct fit *f)
         f->wall->coefficient[k] = 0.0;
     }
     f->terms = 1;
-    f->half = (f->count + 2) / 2 < f->count ? (f->count + 2) / 2 : f->count;
+    f->sought = sought(f);
 }
 
 static enum plyecho_code run(struct fit *f, double resolution, struct plyecho_error *err)
@@ -271,7 +290,7 @@ static enum plyecho_code run(struct fit *f, double resolution, struct plyecho_er
     struct fit some = *f;
     if (some.count > JUDGED_ON) {
         some.count = JUDGED_ON;
-        some.half = (some.count + (size_t)f->terms + 1) / 2;
+        some.sought = sought(&some);
     }
     bool good = best_start(&some, random);
     if (!good) {

@@ -6,12 +6,15 @@
  *     chance (-1: not known), then how likely each number is of the low group.
  * log_probe wall RESOLUTION 0|1: from lines of across, along and value on a plate (0) or a tube (1), how many
  *     are kept and their spread, then the wall at each place.
+ * log_probe log NOMINAL_MM 0|1: the same lines, in mm along; a nominal of 0 is not known. The answer, places of wall, low, high
+ *     and other wall, low ones at once and in steps.
  */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include <plyecho/clusters.h>
+#include <plyecho/gauge_log.h>
 #include <plyecho/outliers.h>
 #include <plyecho/smooth_wall.h>
 
@@ -53,14 +56,40 @@ static void tell_clusters(size_t count, double floor, size_t draws)
         printf("%.17g\n", low_share[i]);
 }
 
-static void tell_wall(double resolution, bool tube)
+static size_t read_places(void)
 {
-    struct plyecho_error err;
-    struct plyecho_smooth_wall w;
     size_t count = 0;
     while (count < MOST && scanf("%lf %lf %lf", &places[count].across, &places[count].along,
                                  &values[count]) == 3)
         count++;
+    return count;
+}
+
+static void tell_log(double nominal_mm, bool tube)
+{
+    static struct plyecho_gauge_reading readings[MOST];
+    const struct plyecho_gauge_log_options options = {
+        .part = {.tube = tube, .diameter_m = {tube, 28.6e-3}},
+        .nominal_m = {nominal_mm > 0.0, nominal_mm * 1e-3},
+    };
+    struct plyecho_error err;
+    struct plyecho_gauge_log *log;
+    size_t count = read_places();
+    for (size_t i = 0; i < count; i++) {
+        readings[i].place = (struct plyecho_place){places[i].across, places[i].along * 1e-3};
+        readings[i].wall_m = (struct plyecho_known){values[i] > 0.0, values[i] * 1e-3};
+    }
+    must(plyecho_gauge_log_new(&log, readings, count, &options, &err), &err);
+    printf("%s %zu %zu %zu %zu %zu %zu\n", plyecho_gauge_answer_word(log->answer), log->wall,
+           log->low, log->high, log->other, log->at_once, log->in_steps);
+    plyecho_gauge_log_free(log);
+}
+
+static void tell_wall(double resolution, bool tube)
+{
+    struct plyecho_error err;
+    struct plyecho_smooth_wall w;
+    size_t count = read_places();
     must(plyecho_smooth_wall_fit(&w, places, values, count, tube, resolution, &err), &err);
     printf("%zu %.17g\n", w.kept, w.spread_m);
     for (size_t i = 0; i < count; i++)
@@ -74,6 +103,10 @@ int main(int argc, char **argv)
         return 2;
     if (strcmp(argv[1], "wall") == 0) {
         tell_wall(atof(argv[2]), atoi(argv[3]) != 0);
+        return 0;
+    }
+    if (strcmp(argv[1], "log") == 0) {
+        tell_log(atof(argv[2]), atoi(argv[3]) != 0);
         return 0;
     }
     while (count < MOST && scanf("%lf", &values[count]) == 1)

@@ -195,10 +195,80 @@ def check_smooth_wall():
             check("    walls through a bad reading", lost, 0)
 
 
+# ---- whole logs, simulated ----
+
+def ring_places(round_tube, rings):
+    angle, axial = np.meshgrid(360 / round_tube * np.arange(round_tube), 20 + 4.0 * np.arange(rings))
+    return angle.ravel(), axial.ravel()
+
+
+def oval_wall(rng, angle, axial, noise, taper=0.0):
+    p, q = rng.uniform(0, 2 * np.pi, 2)
+    a = np.radians(angle)
+    along = (axial - axial.mean()) / np.ptp(axial)
+    return (3.2 + 0.06 * np.cos(a - p) + 0.04 * np.cos(2 * a - q) + taper * along
+            + noise * rng.standard_normal(len(a)))
+
+
+def around(rng, angle, axial):
+    """Distance in mm over a tube of 28.6 mm from a place anywhere."""
+    off = (angle - rng.uniform(0, 360) + 180) % 360 - 180
+    return np.hypot(np.radians(off) * 14.3, axial - rng.uniform(axial.min(), axial.max()))
+
+
+def over_delamination(rng, wall, bad, one_depth):
+    depth = rng.uniform(0.3, 0.7, 1 if one_depth else bad.sum())
+    wall[bad] = 3.2 * depth + (0.02 * rng.standard_normal(bad.sum()) if one_depth else 0)
+    return wall
+
+
+def simulated(rng, kind, angle, axial):
+    wall = oval_wall(rng, angle, axial, 0.05 if kind == "rough" else 0.02, 0.35 if kind == "tapered" else 0)
+    far = around(rng, angle, axial)
+    share = rng.uniform(0.15, 0.4)
+    nearest = np.argsort(np.argsort(far)) < share * len(far)
+    if kind == "anywhere":
+        wall = over_delamination(rng, wall, rng.permutation(nearest), False)
+    elif kind in ("patch", "flat patch"):
+        wall = over_delamination(rng, wall, nearest, kind == "flat patch")
+    elif kind == "filed":
+        wall -= rng.uniform(0.3, 0.8) * np.exp(-0.5 * (far / rng.uniform(5, 8)) ** 2)
+    elif kind == "sleeve":
+        rings = np.unique(axial)
+        wall += 1.1 * (axial < rings[rng.integers(1, len(rings))])
+    return np.round(wall, 2)
+
+
+def check_logs():
+    """A log as a gauge that shows 0.01 mm reads it, with a truth: how often which answer comes."""
+    rng = np.random.default_rng(8)
+    cases = (("even", "one-wall", 0.01), ("rough", "one-wall", 0.06), ("tapered", "one-wall", 0.02),
+             ("anywhere", "mixed", 0.01), ("patch", "mixed", 0.01), ("flat patch", "mixed", 0.01),
+             ("filed", "low-spots", 0.03), ("sleeve", "two-walls", 0.02))
+    rounds = 40
+    for round_tube, rings in ((24, 8), (12, 5)):
+        for kind, wanted, most in cases:
+            angle, axial = ring_places(round_tube, rings)
+            answers = []
+            for _ in range(rounds):
+                wall = simulated(rng, kind, angle, axial)
+                text = "".join(f"{a} {z} {t}\n" for a, z, t in zip(angle, axial, wall))
+                run = subprocess.run([PROBE, "log", "0", "1"], input=text, text=True, capture_output=True)
+                answers.append(run.stdout.split()[0] if run.returncode == 0 else run.stderr)
+            other = sum(a != wanted for a in answers)
+            check(f"{round_tube} x {rings}, {kind}: answers other than {wanted}", other / rounds,
+                  most + 4 * np.sqrt(most * (1 - most) / rounds))
+            if wanted == "mixed":
+                check("    one wall of them", answers.count("one-wall"), 0)
+            else:
+                check("    mixed of them", answers.count("mixed"), 0)
+
+
 if __name__ == "__main__":
     check_outliers()
     check_false_outliers()
     check_clusters()
     check_false_clusters()
     check_smooth_wall()
+    check_logs()
     sys.exit(failures > 0)
