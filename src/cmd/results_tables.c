@@ -154,17 +154,6 @@ enum plyecho_code results_take_readings(struct results *results, struct plyecho_
 
 /* ---- indications ---- */
 
-/* The place at the coordinates; they were written from it. */
-static size_t place_at(const struct results *results, double across, double along)
-{
-    for (size_t i = 0; i < results->places; i++) {
-        const struct plyecho_place *p = &results->reading[i].place;
-        if (fabs(p->across - across) < 1e-9 && fabs(p->along - along) < 1e-12)
-            return i;
-    }
-    return results->places;
-}
-
 static void take_across(struct row *r, bool tube, struct plyecho_indication *n)
 {
     double scale = tube ? 1.0 : mm;
@@ -202,13 +191,30 @@ static void take_indication(struct row *r, const struct results *results,
     n->within_beam = yes(r, "within_beam");
     n->open_ended = yes(r, "open_ended");
     n->seam_like = yes(r, "seam_like");
-    n->worst =
-        place_at(results, given(r, tube ? "worst_angle_deg" : "worst_x_mm", tube ? 1.0 : mm),
-                 given(r, tube ? "worst_axial_mm" : "worst_y_mm", mm));
-    if (r->code == PLYECHO_OK && n->worst == results->places)
-        r->code =
-            plyecho_fail_line(r->err, PLYECHO_BAD_FILE, plyecho_rows_line(r->rows, r->index),
-                              "its worst place is not in readings.csv; scan again");
+    n->worst = results->places; /* find_worst tells */
+}
+
+/* Their worst places by the coordinates, which were written from these; each is one of its own. */
+static enum plyecho_code find_worst(struct results *results, struct plyecho_error *err)
+{
+    struct row r = {results->found, 0, PLYECHO_OK, err};
+    bool tube = results->tube;
+    for (size_t i = 0; i < results->places && r.code == PLYECHO_OK; i++) {
+        const struct plyecho_place *p = &results->reading[i].place;
+        if (results->member[i] == 0)
+            continue;
+        r.index = results->member[i] - 1;
+        double across = given(&r, tube ? "worst_angle_deg" : "worst_x_mm", tube ? 1.0 : mm);
+        double along = given(&r, tube ? "worst_axial_mm" : "worst_y_mm", mm);
+        if (fabs(p->across - across) < 1e-9 && fabs(p->along - along) < 1e-12)
+            results->indication[r.index].worst = i;
+    }
+    for (size_t k = 0; k < results->indications && r.code == PLYECHO_OK; k++)
+        if (results->indication[k].worst == results->places)
+            r.code =
+                plyecho_fail_line(err, PLYECHO_BAD_FILE, plyecho_rows_line(results->found, k),
+                                  "its worst place is not in readings.csv; scan again");
+    return r.code;
 }
 
 enum plyecho_code results_take_indications(struct results *results, struct plyecho_error *err)
@@ -224,5 +230,5 @@ enum plyecho_code results_take_indications(struct results *results, struct plyec
                                        plyecho_rows_line(results->readings, i),
                                        "belongs to an indication that indications.csv lacks; "
                                        "scan again");
-    return r.code;
+    return r.code == PLYECHO_OK ? find_worst(results, err) : r.code;
 }
