@@ -113,6 +113,7 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/procedure_verb.h \
 	src/cmd/report.c \
 	src/cmd/report.h \
+	src/cmd/report_checks.c \
 	src/cmd/report_files.c \
 	src/cmd/report_findings.c \
 	src/cmd/report_how.c \

@@ -95,6 +95,16 @@ size_t report_worst(const struct results *results);
 void report_a_scan(const struct report *report, size_t indication, FILE *out);
 void report_photo(const struct report_image *photo, size_t number, FILE *out);
 
+/* ---- report_checks.c: whether the set-up held ---- */
+
+bool report_setup_failed(const struct report *report);
+void report_setup_term(const struct report *report, FILE *out); /* on the first screen */
+void report_checks(const struct report *report, FILE *out);
+
+/* ---- report_result.c: the word for the whole, "in doubt" where the set-up did not hold ---- */
+
+const char *report_verdict(const struct report *report);
+
 /* ---- report_worst.c: the terms "Worst spot" and "How sure" of the first screen ---- */
 
 void report_worst_spot(const struct report *report, FILE *out);

@@ -4,8 +4,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <plyecho/date.h>
-
 #include "html_out.h"
 #include "memory.h"
 #include "report.h"
@@ -179,66 +177,6 @@ static void write_places(const struct report *report, FILE *out)
     html_table_end(out);
 }
 
-/* ---- the set-up's checks ---- */
-
-static void tell_check(const char *before, const struct report_check *check, FILE *out)
-{
-    fputs("<p>", out);
-    html_format(out, "%s %s: %s%s.", before, check->date,
-                check->flagged ? "beyond its limits, " : "within its limits",
-                check->flagged ? (check->beyond[0] != '\0' ? check->beyond : "not readable")
-                               : "");
-    fputs("</p>\n", out);
-}
-
-/* Dates are ISO 8601: their days compare as numbers; a day without a time is any time of it. */
-static bool is_before(const char *one, const char *other)
-{
-    long a = plyecho_date_days(one), b = plyecho_date_days(other);
-    if (a != b || strlen(one) <= 10 || strlen(other) <= 10)
-        return a <= b;
-    return strcmp(one, other) <= 0;
-}
-
-static void write_checks(const struct report *report, FILE *out)
-{
-    const char *date = report_value(report, "inspection", "date");
-    const struct report_check *before = NULL, *after = NULL;
-    for (size_t k = 0; k < report->checks; k++) {
-        const struct report_check *check = &report->check[k];
-        if (!plyecho_date_is(check->date, strlen(check->date)))
-            continue;
-        if (date == NULL || is_before(check->date, date))
-            before = check;
-        else if (after == NULL)
-            after = check;
-    }
-    html_heading(out, 3, "checks", "Checks of the set-up");
-    if (before == NULL && after == NULL)
-        html_element(out, "p",
-                     report->has_checks
-                         ? "The log has no check with a date."
-                         : "No log of checks was given: whether the set-up held is not shown.");
-    if (before != NULL)
-        tell_check("Last check before the readings,", before, out);
-    else if (after != NULL)
-        html_element(out, "p", "No check before the readings is in the log.");
-    if (after != NULL)
-        tell_check("First check after them,", after, out);
-    if (before != NULL || after != NULL) {
-        fputs("<p>", out);
-        html_format(out, "Readings since the last check: %zu places%s", report->results.places,
-                    date == NULL ? " at the most; the date of the readings is not recorded."
-                                 : ".");
-        fputs("</p>\n", out);
-    }
-    if ((before != NULL && before->flagged) || (after != NULL && after->flagged))
-        html_element(
-            out, "p",
-            "A check was beyond its limits: every reading since the last good one is in "
-            "doubt. Calibrate again and read again.");
-}
-
 void report_how(const struct report *report, FILE *out)
 {
     fputs("<section aria-labelledby=\"how\">\n", out);
@@ -256,6 +194,6 @@ void report_how(const struct report *report, FILE *out)
     write_table(report, "Equipment", equipment, sizeof equipment / sizeof equipment[0], out);
     write_table(report, "Calibration", calibration, sizeof calibration / sizeof calibration[0],
                 out);
-    write_checks(report, out);
+    report_checks(report, out);
     fputs("</section>\n", out);
 }

@@ -75,10 +75,7 @@ static void write_head(const struct report *report, FILE *out)
     fputs(policy, out);
     fputs("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>",
           out);
-    html_format(out, "%s: %s", name_of(report),
-                results_text(&report->results, "part_verdict") != NULL
-                    ? results_text(&report->results, "part_verdict")
-                    : "not evaluated");
+    html_format(out, "%s: %s", name_of(report), report_verdict(report));
     fputs("</title>\n", out);
     fputs(style, out);
     fputs("</head>\n", out);

@@ -23,18 +23,29 @@ static const struct {
     {"not evaluated", "open", "?",
      "The procedure states no limits, so nothing was decided: the readings stand below for "
      "whoever may judge them."},
+    {"in doubt", "open", "?",
+     "A check of the set-up was beyond its limits, so these readings cannot be relied on. Do not "
+     "use the part on their word: calibrate again and read again."},
 };
+
+enum { NOT_EVALUATED = 3, IN_DOUBT = 4 };
 
 /* ---- the verdict ---- */
 
 static size_t verdict_of(const struct report *report)
 {
     const char *word = results_text(&report->results, "part_verdict");
-    size_t count = sizeof verdicts / sizeof verdicts[0];
-    for (size_t k = 0; word != NULL && k < count; k++)
+    if (report_setup_failed(report))
+        return IN_DOUBT;
+    for (size_t k = 0; word != NULL && k < NOT_EVALUATED; k++)
         if (strcmp(verdicts[k].word, word) == 0)
             return k;
-    return count - 1;
+    return NOT_EVALUATED;
+}
+
+const char *report_verdict(const struct report *report)
+{
+    return verdicts[verdict_of(report)].word;
 }
 
 static size_t limits_in_state(const struct report *report, const char *state)
@@ -122,6 +133,14 @@ static void tell_zero(const struct report *report, FILE *out)
     fputs("</dd>\n", out);
 }
 
+/* What the readings alone say, where they cannot be relied on. */
+static void tell_alone(const struct report *report, FILE *out)
+{
+    const char *alone = results_text(&report->results, "part_verdict");
+    if (report_setup_failed(report) && alone != NULL)
+        html_format(out, " By themselves they say: %s.", alone);
+}
+
 void report_result(const struct report *report, FILE *out)
 {
     size_t v = verdict_of(report);
@@ -133,12 +152,14 @@ void report_result(const struct report *report, FILE *out)
     html_text(out, verdicts[v].word);
     fputs("</h2>\n<p class=\"plain\">", out);
     html_text(out, verdicts[v].plain);
+    tell_alone(report, out);
     tell_limits(report, out);
     fputs("</p>\n<dl>\n", out);
     report_worst_spot(report, out);
     tell_wall(report, out);
     tell_coverage(report, out);
     tell_zero(report, out);
+    report_setup_term(report, out);
     if (doubts != NULL) {
         html_term(out, "Doubts about the set-up");
         html_text(out, doubts);
