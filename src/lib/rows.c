@@ -1,5 +1,6 @@
 #include <plyecho/rows.h>
 
+#include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
@@ -273,9 +274,9 @@ enum plyecho_code plyecho_rows_number(const struct plyecho_rows *rows, size_t ro
     bool whole = plyecho_number_scan(text, size, '.', &number->value) == size ||
                  (rows->delimiter != ',' &&
                   plyecho_number_scan(text, size, ',', &number->value) == size);
-    if (whole)
+    if (whole && isfinite(number->value))
         return PLYECHO_OK;
-    number->known = false;
+    *number = (struct plyecho_known){false, 0.0};
     return plyecho_fail_line(err, PLYECHO_BAD_NUMBER, rows->line[row],
                              "'%.40s' under %.40s is no number", text, rows->name[column]);
 }

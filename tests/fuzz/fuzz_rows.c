@@ -17,7 +17,7 @@ static void check_cell(const struct plyecho_rows *rows, size_t row, size_t colum
     total += strlen(plyecho_rows_text(rows, row, column));
     if (code != PLYECHO_OK && (number.known || err.line != plyecho_rows_line(rows, row)))
         abort();
-    if (number.known && isnan(number.value))
+    if (!isfinite(number.value))
         abort();
 }
 

@@ -90,6 +90,11 @@ static void numbers_that_are_none(void **state)
     assert_int_equal(plyecho_rows_number(rows, 0, 1, &number, &err), PLYECHO_OK);
     assert_false(number.known);
     plyecho_rows_free(rows);
+    rows = good("a,b\n1e308,-1e309\n");
+    assert_int_equal(plyecho_rows_number(rows, 0, 0, &number, &err), PLYECHO_OK);
+    assert_int_equal(plyecho_rows_number(rows, 0, 1, &number, &err), PLYECHO_BAD_NUMBER);
+    assert_true(!number.known && number.value == 0.0);
+    plyecho_rows_free(rows);
 }
 
 static void what_is_refused(void **state)
