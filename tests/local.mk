@@ -92,6 +92,7 @@ UNIT_TESTS = \
 	tests/unit/test_procedure_keys \
 	tests/unit/test_pulse \
 	tests/unit/test_record_faults \
+	tests/unit/test_report_words \
 	tests/unit/test_rows \
 	tests/unit/test_scan_axes \
 	tests/unit/test_scan_folder \
@@ -149,6 +150,7 @@ tests_fuzz_fuzz_manifest_SOURCES = tests/fuzz/fuzz_manifest.c $(FUZZ_DRIVER)
 tests_fuzz_fuzz_procedure_SOURCES = tests/fuzz/fuzz_procedure.c $(FUZZ_DRIVER)
 
 tests_fuzz_fuzz_procedure_edit_SOURCES = tests/fuzz/fuzz_procedure_edit.c $(FUZZ_DRIVER)
+
 tests_fuzz_fuzz_rows_SOURCES = tests/fuzz/fuzz_rows.c $(FUZZ_DRIVER)
 tests_fuzz_fuzz_step_rows_SOURCES = tests/fuzz/fuzz_step_rows.c $(FUZZ_DRIVER)
 

@@ -34,35 +34,44 @@ const char *report_value(const struct report *report, const char *section, const
 const char *report_place(const struct results *r, const struct plyecho_place *place,
                          char out[REPORT_WORDS_ROOM])
 {
-    if (r->tube)
-        snprintf(out, REPORT_WORDS_ROOM, "%.10g deg, %.10g mm", place->across,
-                 place->along * per_mm);
+    return plyecho_place_words(r->tube, place, out);
+}
+
+/* Numbers of a table that is not ours may be as long as a number can be: each has a room of its own. */
+enum { PIECE_ROOM = 64 };
+
+static void round_words(const struct results *r, const struct plyecho_indication *n,
+                        char out[PIECE_ROOM])
+{
+    if (r->tube && n->across >= 360.0)
+        snprintf(out, PIECE_ROOM, "all round");
+    else if (isfinite(n->arc_m))
+        snprintf(out, PIECE_ROOM, "%.1f mm %s", n->arc_m * per_mm,
+                 r->tube ? "round" : "across");
     else
-        snprintf(out, REPORT_WORDS_ROOM, "x %.10g mm, y %.10g mm", place->across * per_mm,
-                 place->along * per_mm);
-    return out;
+        snprintf(out, PIECE_ROOM, "%.1f deg round", n->across);
+}
+
+static void depth_words(const struct plyecho_indication *n, char out[PIECE_ROOM])
+{
+    char least[24], most[24];
+    snprintf(least, sizeof least, "%.2f", n->least_depth_m * per_mm);
+    snprintf(most, sizeof most, "%.2f", n->most_depth_m * per_mm);
+    bool one = strcmp(least, most) == 0;
+    out[0] = '\0';
+    if (isfinite(n->least_depth_m))
+        snprintf(out, PIECE_ROOM, ", %s%s%s mm deep", least, one ? "" : " to ",
+                 one ? "" : most);
 }
 
 const char *report_size(const struct results *r, const struct plyecho_indication *n,
                         char out[REPORT_WORDS_ROOM])
 {
-    int used = 0;
-    if (r->tube && n->across >= 360.0)
-        used = snprintf(out, REPORT_WORDS_ROOM, "all round");
-    else if (isfinite(n->arc_m))
-        used = snprintf(out, REPORT_WORDS_ROOM, "%.1f mm %s", n->arc_m * per_mm,
-                        r->tube ? "round" : "across");
-    else
-        used = snprintf(out, REPORT_WORDS_ROOM, "%.1f deg round", n->across);
-    used += snprintf(out + used, REPORT_WORDS_ROOM - (size_t)used, ", %.1f mm along",
-                     n->along_m * per_mm);
-    char least[16], most[16];
-    snprintf(least, sizeof least, "%.2f", n->least_depth_m * per_mm);
-    snprintf(most, sizeof most, "%.2f", n->most_depth_m * per_mm);
-    bool one = strcmp(least, most) == 0;
-    if (isfinite(n->least_depth_m))
-        snprintf(out + used, REPORT_WORDS_ROOM - (size_t)used, ", %s%s%s mm deep", least,
-                 one ? "" : " to ", one ? "" : most);
+    char round[PIECE_ROOM], along[PIECE_ROOM], depth[PIECE_ROOM];
+    round_words(r, n, round);
+    snprintf(along, sizeof along, ", %.1f mm along", n->along_m * per_mm);
+    depth_words(n, depth);
+    snprintf(out, REPORT_WORDS_ROOM, "%s%s%s", round, along, depth);
     return out;
 }
 

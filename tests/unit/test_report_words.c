@@ -1,0 +1,110 @@
+/* Values of a report in words, and which indication matters most. */
+#include <config.h>
+
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "report.h"
+
+static char words[REPORT_WORDS_ROOM + 1024]; /* what lies behind must stay as it is */
+
+static const struct plyecho_indication gap = {.kind = PLYECHO_DELAMINATION,
+                                              .across = 78.5,
+                                              .arc_m = 17.67e-3,
+                                              .along_m = 14.02e-3,
+                                              .least_depth_m = 1.395e-3,
+                                              .most_depth_m = 1.41e-3};
+
+static const char *size_of(bool tube, struct plyecho_indication n)
+{
+    const struct results r = {.tube = tube};
+    return report_size(&r, &n, words);
+}
+
+static void a_size_has_what_is_known(void **state)
+{
+    (void)state;
+    struct plyecho_indication n = gap;
+    assert_string_equal(size_of(true, n), "17.7 mm round, 14.0 mm along, 1.40 to 1.41 mm deep");
+    assert_string_equal(size_of(false, n),
+                        "17.7 mm across, 14.0 mm along, 1.40 to 1.41 mm deep");
+    n.most_depth_m = 1.3951e-3; /* the same in words */
+    assert_string_equal(size_of(true, n), "17.7 mm round, 14.0 mm along, 1.40 mm deep");
+    n.least_depth_m = n.most_depth_m = NAN;
+    assert_string_equal(size_of(true, n), "17.7 mm round, 14.0 mm along");
+    n.arc_m = NAN; /* no diameter */
+    assert_string_equal(size_of(true, n), "78.5 deg round, 14.0 mm along");
+    n.across = 360.0;
+    assert_string_equal(size_of(true, n), "all round, 14.0 mm along");
+}
+
+/* A table that is not ours may say anything; its numbers have 300 digits at the most. */
+static void no_number_is_too_long(void **state)
+{
+    (void)state;
+    struct plyecho_indication n = gap;
+    memset(words, '#', sizeof words);
+    n.arc_m = n.along_m = n.least_depth_m = -1e300;
+    n.most_depth_m = 1e300;
+    assert_true(strlen(size_of(true, n)) < REPORT_WORDS_ROOM);
+    const struct results r = {.tube = true};
+    const struct plyecho_place far = {-1e300, 1e300};
+    assert_true(strlen(report_place(&r, &far, words)) < REPORT_WORDS_ROOM);
+    const struct plyecho_known most = {true, 1e300};
+    assert_true(strlen(report_wall(most, most, words)) < REPORT_WORDS_ROOM);
+    for (size_t i = REPORT_WORDS_ROOM; i < sizeof words; i++)
+        assert_int_equal(words[i], '#');
+}
+
+static void a_wall_is_never_surer_than_it_is(void **state)
+{
+    (void)state;
+    const struct plyecho_known wall = {true, 2.7588e-3}, u = {true, 0.01e-3}, none = {false, 0};
+    assert_string_equal(report_wall(wall, u, words), "2.759 mm \302\261 0.020 mm (k = 2)");
+    assert_string_equal(report_wall(wall, none, words), "2.759 mm (uncertainty not known)");
+    assert_string_equal(report_wall(none, u, words), "not seen");
+}
+
+static size_t worst_of(const enum plyecho_verdict *kinds, size_t count, size_t declared)
+{
+    struct plyecho_indication list[8];
+    for (size_t i = 0; i < count; i++)
+        list[i] = (struct plyecho_indication){
+            .kind = kinds[i], .places = 10 * (i + 1), .declared = i == declared};
+    const struct results r = {.indication = list, .indications = count};
+    return report_worst(&r);
+}
+
+static void a_delamination_is_worse_than_all(void **state)
+{
+    (void)state;
+    static const enum plyecho_verdict kinds[] = {PLYECHO_THIN,       PLYECHO_ATTENUATED,
+                                                 PLYECHO_UNDECIDED,  PLYECHO_DELAMINATION,
+                                                 PLYECHO_INNER_ECHO, PLYECHO_DELAMINATION};
+    assert_int_equal(worst_of(kinds, 6, 6), 5); /* the larger of two */
+    assert_int_equal(worst_of(kinds, 6, 5), 3); /* one that belongs there is none */
+    assert_int_equal(worst_of(kinds, 3, 6), 0);
+    assert_int_equal(worst_of(kinds + 1, 2, 6), 0);
+    assert_int_equal(worst_of(kinds + 4, 1, 6), 0);
+    assert_int_equal(worst_of(kinds + 4, 1, 0), 1); /* there is none */
+    assert_int_equal(worst_of(kinds, 0, 6), 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_size_has_what_is_known),
+        cmocka_unit_test(no_number_is_too_long),
+        cmocka_unit_test(a_wall_is_never_surer_than_it_is),
+        cmocka_unit_test(a_delamination_is_worse_than_all),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
