@@ -93,6 +93,7 @@ UNIT_TESTS = \
 	tests/unit/test_pulse \
 	tests/unit/test_record_faults \
 	tests/unit/test_report_words \
+	tests/unit/test_results \
 	tests/unit/test_rows \
 	tests/unit/test_scan_axes \
 	tests/unit/test_scan_folder \
@@ -134,6 +135,7 @@ FUZZ_TARGETS = \
 	tests/fuzz/fuzz_manifest \
 	tests/fuzz/fuzz_procedure \
 	tests/fuzz/fuzz_procedure_edit \
+	tests/fuzz/fuzz_results \
 	tests/fuzz/fuzz_rows \
 	tests/fuzz/fuzz_step_rows \
 	tests/fuzz/fuzz_tracefile \
@@ -150,6 +152,7 @@ tests_fuzz_fuzz_manifest_SOURCES = tests/fuzz/fuzz_manifest.c $(FUZZ_DRIVER)
 tests_fuzz_fuzz_procedure_SOURCES = tests/fuzz/fuzz_procedure.c $(FUZZ_DRIVER)
 
 tests_fuzz_fuzz_procedure_edit_SOURCES = tests/fuzz/fuzz_procedure_edit.c $(FUZZ_DRIVER)
+tests_fuzz_fuzz_results_SOURCES = tests/fuzz/fuzz_results.c $(FUZZ_DRIVER)
 
 tests_fuzz_fuzz_rows_SOURCES = tests/fuzz/fuzz_rows.c $(FUZZ_DRIVER)
 tests_fuzz_fuzz_step_rows_SOURCES = tests/fuzz/fuzz_step_rows.c $(FUZZ_DRIVER)

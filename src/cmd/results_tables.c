@@ -52,6 +52,19 @@ static double given(struct row *r, const char *name, double scale)
     return value.value;
 }
 
+/* A whole number of things, 0 where the cell is empty. */
+static size_t count(struct row *r, const char *name)
+{
+    static const double most = 1e9;
+    struct plyecho_known value = number(r, name, 1.0);
+    if (r->code == PLYECHO_OK &&
+        !(value.value >= 0.0 && value.value <= most && value.value == floor(value.value)))
+        r->code =
+            plyecho_fail_line(r->err, PLYECHO_BAD_FILE, plyecho_rows_line(r->rows, r->index),
+                              "%s is no count: not as scan wrote it; scan again", name);
+    return r->code == PLYECHO_OK ? (size_t)value.value : 0;
+}
+
 static double or_nan(struct plyecho_known value)
 {
     return value.known ? value.value : NAN;
@@ -130,11 +143,18 @@ static size_t take_reading(struct row *r, bool tube, struct plyecho_place_readin
     p->place.across = tube ? given(r, "angle_deg", 1.0) : given(r, "x_mm", mm);
     p->place.along = given(r, tube ? "axial_mm" : "y_mm", mm);
     p->read = strcmp(text(r, "reason"), "not-read") != 0;
-    p->shots = (size_t)number(r, "shots", 1.0).value;
+    p->shots = count(r, "shots");
     take_raw(r, p);
     take_second(r, p);
-    struct plyecho_known member = number(r, "indication", 1.0);
-    return member.known && member.value >= 1.0 ? (size_t)member.value : 0;
+    return count(r, "indication");
+}
+
+static void check_member(struct row *r, const struct results *results)
+{
+    if (r->code == PLYECHO_OK && results->member[r->index] > plyecho_rows_count(results->found))
+        r->code = plyecho_fail_line(
+            r->err, PLYECHO_BAD_FILE, plyecho_rows_line(r->rows, r->index),
+            "belongs to an indication that indications.csv lacks; scan again");
 }
 
 enum plyecho_code results_take_readings(struct results *results, struct plyecho_error *err)
@@ -147,8 +167,10 @@ enum plyecho_code results_take_readings(struct results *results, struct plyecho_
     if (results->places == 0)
         return plyecho_fail(err, PLYECHO_BAD_FILE,
                             "no places: not as scan wrote it; scan again");
-    for (; r.index < results->places && r.code == PLYECHO_OK; r.index++)
+    for (; r.index < results->places && r.code == PLYECHO_OK; r.index++) {
         results->member[r.index] = take_reading(&r, results->tube, &results->reading[r.index]);
+        check_member(&r, results);
+    }
     return r.code;
 }
 
@@ -178,7 +200,7 @@ static void take_indication(struct row *r, const struct results *results,
     bool tube = results->tube;
     n->kind = (enum plyecho_verdict)word(r, "kind", verdict_word, PLYECHO_VERDICT_COUNT);
     n->declared = yes(r, "declared");
-    n->places = (size_t)given(r, "places", 1.0);
+    n->places = count(r, "places");
     take_across(r, tube, n);
     take_along(r, tube, n);
     n->area_m2 = or_nan(number(r, "area_mm2", mm2));
@@ -224,11 +246,5 @@ enum plyecho_code results_take_indications(struct results *results, struct plyec
     results->indication = memory_take(results->indications, sizeof *results->indication);
     for (; r.index < results->indications && r.code == PLYECHO_OK; r.index++)
         take_indication(&r, results, &results->indication[r.index]);
-    for (size_t i = 0; i < results->places && r.code == PLYECHO_OK; i++)
-        if (results->member[i] > results->indications)
-            r.code = plyecho_fail_line(err, PLYECHO_BAD_FILE,
-                                       plyecho_rows_line(results->readings, i),
-                                       "belongs to an indication that indications.csv lacks; "
-                                       "scan again");
     return r.code == PLYECHO_OK ? find_worst(results, err) : r.code;
 }

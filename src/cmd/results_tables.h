@@ -5,7 +5,8 @@
 
 #include "results.h"
 
-/* results->readings into reading, places, member and tube. PLYECHO_BAD_FILE or PLYECHO_BAD_NUMBER with the line. */
+/* results->readings into reading, places, member and tube, once results->found has been read, too. PLYECHO_BAD_FILE
+ * or PLYECHO_BAD_NUMBER with the line. */
 enum plyecho_code results_take_readings(struct results *results, struct plyecho_error *err);
 
 /* results->found into indication and indications, once the readings are there. */
