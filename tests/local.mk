@@ -46,6 +46,7 @@ UNIT_TESTS = \
 	tests/unit/test_condition \
 	tests/unit/test_coverage \
 	tests/unit/test_context \
+	tests/unit/test_data_image \
 	tests/unit/test_date \
 	tests/unit/test_digest \
 	tests/unit/test_distortion \
@@ -60,6 +61,7 @@ UNIT_TESTS = \
 	tests/unit/test_grid \
 	tests/unit/test_indications \
 	tests/unit/test_histogram_script \
+	tests/unit/test_html_out \
 	tests/unit/test_inspect \
 	tests/unit/test_interface \
 	tests/unit/test_json_out \

@@ -28,6 +28,7 @@ static const unsigned char png_signature[8] = {0x89, 'P', 'N', 'G', '\r', '\n', 
 static bool look_png(const unsigned char *bytes, size_t size, struct data_image *image)
 {
     enum { AROUND = 12 }; /* length, type and check sum */
+    bool has_pixels = false;
     for (size_t at = sizeof png_signature; size - at >= AROUND;) {
         size_t length = big_endian(bytes + at, 4);
         if (length > size - at - AROUND)
@@ -38,8 +39,9 @@ static bool look_png(const unsigned char *bytes, size_t size, struct data_image 
             image->width = big_endian(bytes + at + 8, 4);
             image->height = big_endian(bytes + at + 12, 4);
         }
+        has_pixels = has_pixels || memcmp(bytes + at + 4, "IDAT", 4) == 0;
         if (memcmp(bytes + at + 4, "IEND", 4) == 0)
-            return image->width > 0 && image->height > 0;
+            return has_pixels && image->width > 0 && image->height > 0;
         at += AROUND + length;
     }
     return false;
