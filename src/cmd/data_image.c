@@ -102,7 +102,7 @@ enum plyecho_code data_image_look(const unsigned char *bytes, size_t size,
         return plyecho_fail(
             err, PLYECHO_TOO_LARGE,
             "%zu MB are more than the %zu MB that a page can carry; save it smaller",
-            size / 1000000, DATA_IMAGE_LIMIT / 1000000);
+            (size + 999999) / 1000000, DATA_IMAGE_LIMIT / 1000000);
     if (!(png ? look_png(bytes, size, image) : look_jpeg(bytes, size, image)))
         return plyecho_fail(err, PLYECHO_BAD_FILE,
                             "a %s that is damaged or cut short; copy it again",

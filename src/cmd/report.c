@@ -63,6 +63,11 @@ static bool check(const struct invocation *invocation, const struct report_value
 
 static bool write_page(const struct report *report, const char *name, struct messages *messages)
 {
+    if (strcmp(name, "-") != 0 && report_is_input(report, name)) {
+        message_trouble(messages, name,
+                        "is an input, which is never replaced; write to another name");
+        return false;
+    }
     char *text = NULL;
     size_t size = 0;
     struct plyecho_error err;

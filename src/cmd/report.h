@@ -64,6 +64,9 @@ bool report_open(struct report *report, const char *folder, const struct report_
                  struct messages *messages);
 void report_close(struct report *report);
 
+/* Is this, by whatever name, one of the files that the page is made from? */
+bool report_is_input(const struct report *report, const char *name);
+
 /* ---- report_words.c: values as a reader wants them ---- */
 
 enum { REPORT_WORDS_ROOM = 256 };

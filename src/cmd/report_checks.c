@@ -47,6 +47,23 @@ bool report_setup_failed(const struct report *report)
     return (a.before != NULL && a.before->flagged) || (a.after != NULL && a.after->flagged);
 }
 
+/* Does nothing tell which came first? */
+static bool same_day(const char *one, const char *other)
+{
+    return plyecho_date_days(one) == plyecho_date_days(other) &&
+           (strlen(one) <= 10 || strlen(other) <= 10);
+}
+
+static const char *when_before(const struct report *report, const struct report_check *check)
+{
+    const char *date = report_value(report, "inspection", "date");
+    if (date == NULL)
+        return "The last check in the log (when the readings were taken is not recorded),";
+    if (same_day(check->date, date))
+        return "Last check before the readings, or after them on the same day,";
+    return "Last check before the readings,";
+}
+
 static void tell_check(const char *before, const struct report_check *check, FILE *out)
 {
     const char *beyond = check->beyond[0] != '\0' ? check->beyond : "not readable";
@@ -60,7 +77,7 @@ void report_setup_term(const struct report *report, FILE *out)
     struct around a = find_around(report);
     html_term(out, "The set-up");
     if (a.before != NULL)
-        tell_check("Checked before the readings,", a.before, out);
+        tell_check(when_before(report, a.before), a.before, out);
     else
         html_text(out, "No check before the readings is on record");
     html_text(out, "; ");
@@ -92,9 +109,13 @@ void report_checks(const struct report *report, FILE *out)
         return;
     }
     if (a.before != NULL)
-        paragraph(out, "Last check before the readings,", a.before);
+        paragraph(out, when_before(report, a.before), a.before);
+    else
+        html_element(out, "p", "No check before the readings is in the log.");
     if (a.after != NULL)
         paragraph(out, "First check after them,", a.after);
+    if (a.before == NULL)
+        return;
     fputs("<p>", out);
     html_format(out, "Readings since the last check: %zu places%s", report->results.places,
                 date == NULL

@@ -51,6 +51,30 @@ static bool has_drawing(const json_t *names, const char *name)
     return false;
 }
 
+/* A drawing is whole where its last element is closed. */
+static bool is_whole_drawing(const unsigned char *bytes, size_t size)
+{
+    static const char end[] = "</svg>";
+    while (size > 0 && (bytes[size - 1] == '\n' || bytes[size - 1] == '\r'))
+        size--;
+    return size >= sizeof end && bytes[0] == '<' &&
+           memcmp(bytes + size - (sizeof end - 1), end, sizeof end - 1) == 0;
+}
+
+static enum plyecho_code look_picture(const struct report_image *p, struct plyecho_error *err)
+{
+    struct data_image image;
+    bool whole = p->kind == DATA_IMAGE_SVG
+                     ? is_whole_drawing(p->bytes, p->size)
+                     : data_image_look(p->bytes, p->size, &image, err) == PLYECHO_OK &&
+                           image.kind == DATA_IMAGE_PNG;
+    if (whole)
+        return PLYECHO_OK;
+    return plyecho_fail(err, PLYECHO_BAD_FILE,
+                        "%.60s is no picture that scan has drawn, or cut short; scan again",
+                        p->name);
+}
+
 static bool take_picture(struct report *report, const char *name, struct messages *messages)
 {
     struct report_image *p = &report->picture[report->pictures];
@@ -60,7 +84,7 @@ static bool take_picture(struct report *report, const char *name, struct message
         return said(messages, report->results.name, &err);
     p->name = memory_text(name);
     report->pictures++;
-    return true;
+    return look_picture(p, &err) == PLYECHO_OK || said(messages, report->results.name, &err);
 }
 
 static bool take_pictures(struct report *report, struct messages *messages)
@@ -76,7 +100,7 @@ static bool take_pictures(struct report *report, struct messages *messages)
             continue;
         good = take_picture(report, name, messages) && good;
     }
-    if (report->pictures == 0)
+    if (good && report->pictures == 0)
         message_note(messages, report->results.name,
                      "no pictures: the page will have no maps; scan with --pictures svg");
     return good;
@@ -135,6 +159,20 @@ static enum plyecho_code check_text(const char *text, size_t size, struct plyech
     return PLYECHO_OK;
 }
 
+/* Without the mark that some editors put ahead of UTF-8, and with line ends of one byte. */
+static size_t take_text(struct report *report, const struct file_bytes *bytes)
+{
+    static const char mark[] = "\357\273\277";
+    size_t size = 0, start = sizeof mark - 1;
+    if (bytes->size < start || memcmp(bytes->data, mark, start) != 0)
+        start = 0;
+    report->notes = memory_take(bytes->size + 1, 1);
+    for (size_t i = start; i < bytes->size; i++)
+        if (bytes->data[i] != '\r' || i + 1 == bytes->size || bytes->data[i + 1] != '\n')
+            report->notes[size++] = (char)bytes->data[i];
+    return size;
+}
+
 static bool take_notes(struct report *report, struct messages *messages)
 {
     const struct option_text *name = &report->values->notes;
@@ -148,9 +186,8 @@ static bool take_notes(struct report *report, struct messages *messages)
                             "%zu kB of notes; a page takes %zu kB: keep to what was seen",
                             bytes.size / 1024, notes_limit / 1024);
     if (code == PLYECHO_OK) {
-        report->notes = memory_take(bytes.size + 1, 1);
-        memcpy(report->notes, bytes.size > 0 ? (const char *)bytes.data : "", bytes.size);
-        code = check_text(report->notes, bytes.size, &err);
+        size_t size = take_text(report, &bytes);
+        code = check_text(report->notes, size, &err);
     }
     free(bytes.data);
     return code == PLYECHO_OK || said(messages, name->value, &err);
@@ -197,6 +234,44 @@ static bool take_log(struct report *report, struct messages *messages)
         code = take_checks(report, &bytes, &err);
     free(bytes.data);
     return code == PLYECHO_OK || said(messages, name->value, &err);
+}
+
+/* ---- what is never replaced ---- */
+
+static bool is_file(const struct file_identity *one, const char *name)
+{
+    struct file_identity other;
+    return file_identify(name, &other) && file_identity_compare(one, &other) == 0;
+}
+
+static bool is_in_folder(const struct report *report, const struct file_identity *one,
+                         const char *name)
+{
+    char *path = results_path(&report->results, name);
+    bool is = is_file(one, path);
+    free(path);
+    return is;
+}
+
+bool report_is_input(const struct report *report, const char *name)
+{
+    static const char *const tables[] = {"summary.json", "readings.csv", "indications.csv"};
+    const struct report_values *v = report->values;
+    const json_t *names = json_object_get(report->results.summary, "pictures"), *picture;
+    struct file_identity one;
+    size_t k;
+    if (!file_identify(name, &one))
+        return false;
+    bool is = (v->notes.set && is_file(&one, v->notes.value)) ||
+              (v->checks.set && is_file(&one, v->checks.value));
+    for (k = 0; k < v->photos.count; k++)
+        is = is || is_file(&one, v->photos.items[k]);
+    for (k = 0; k < sizeof tables / sizeof tables[0]; k++)
+        is = is || is_in_folder(report, &one, tables[k]);
+    json_array_foreach(names, k, picture) is =
+        is ||
+        (json_is_string(picture) && is_in_folder(report, &one, json_string_value(picture)));
+    return is;
 }
 
 /* ---- all of it ---- */

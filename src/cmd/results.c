@@ -18,7 +18,7 @@ enum { NAME_ROOM = 48 };
 
 /* ---- files in the folder ---- */
 
-static char *path_of(const struct results *r, const char *name)
+char *results_path(const struct results *r, const char *name)
 {
     size_t room = strlen(r->name) + strlen(name) + 2;
     char *path = memory_take(room, 1);
@@ -47,7 +47,7 @@ enum plyecho_code results_file(const struct results *r, const char *name, unsign
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "summary.json: %.60s is not a file of this folder; scan again",
                             name);
-    char *path = path_of(r, name);
+    char *path = results_path(r, name);
     enum plyecho_code code = file_read(path, &file, err);
     free(path);
     if (code != PLYECHO_OK) {

@@ -43,6 +43,9 @@ struct plyecho_known results_number(const struct results *results, const char *p
 const char *results_setting(const struct results *results, const char *section,
                             const char *key);
 
+/* Where a file of the folder is; freed with free(). */
+char *results_path(const struct results *results, const char *name);
+
 /* The bytes of a file in the folder. name must be one file's, with no way out of the folder. */
 enum plyecho_code results_file(const struct results *results, const char *name,
                                unsigned char **bytes, size_t *size, struct plyecho_error *err);
