@@ -54,14 +54,16 @@ static bool same_day(const char *one, const char *other)
            (strlen(one) <= 10 || strlen(other) <= 10);
 }
 
-static const char *when_before(const struct report *report, const struct report_check *check)
+/* What is told ahead of it: `usual`, unless it is not sure that it came before. */
+static const char *when_before(const struct report *report, const struct report_check *check,
+                               const char *usual)
 {
     const char *date = report_value(report, "inspection", "date");
     if (date == NULL)
         return "The last check in the log (when the readings were taken is not recorded),";
     if (same_day(check->date, date))
         return "Last check before the readings, or after them on the same day,";
-    return "Last check before the readings,";
+    return usual;
 }
 
 static void tell_check(const char *before, const struct report_check *check, FILE *out)
@@ -77,7 +79,8 @@ void report_setup_term(const struct report *report, FILE *out)
     struct around a = find_around(report);
     html_term(out, "The set-up");
     if (a.before != NULL)
-        tell_check(when_before(report, a.before), a.before, out);
+        tell_check(when_before(report, a.before, "Checked before the readings,"), a.before,
+                   out);
     else
         html_text(out, "No check before the readings is on record");
     html_text(out, "; ");
@@ -109,7 +112,8 @@ void report_checks(const struct report *report, FILE *out)
         return;
     }
     if (a.before != NULL)
-        paragraph(out, when_before(report, a.before), a.before);
+        paragraph(out, when_before(report, a.before, "Last check before the readings,"),
+                  a.before);
     else
         html_element(out, "p", "No check before the readings is in the log.");
     if (a.after != NULL)
