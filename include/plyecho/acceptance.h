@@ -57,13 +57,14 @@ struct plyecho_part_reading {
     const struct plyecho_coverage *coverage;
     const struct plyecho_sound_places *sound;
     const char *wall_doubts; /* settings by which all walls may be wrong, or NULL */
+    size_t copies;           /* traces that are another one's bytes, and so no reading */
 };
 
 /* Rows come in the order of the procedure's keys, each that is stated; behind them what bars acceptance where it is
  * there. By place, with their count as the reading: "delamination" and "thin" (broken), "attenuated" and undeclared
  * "inner-echo" (open) for which no limit is stated; "no-wall", "flagged", "undecided", "unreadable", "unread",
  * "no-nominal" and "no-level" (open: no attenuation, nor sound places that could stand for it). Of the part,
- * open: "coverage" that is not whole and has no limit, a "single-line" of places, a "wall-doubt", and "unscanned"
+ * open: "coverage" that is not whole and has no limit, a "single-line" of places, a "wall-doubt", "copied" traces, and "unscanned"
  * gaps between places. Second verdicts and second_wall_m count. A part of which nothing was read breaks no limit on
  * coverage. */
 /* PLYECHO_NO_MEMORY; the verdict is then not to be used. */

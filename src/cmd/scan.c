@@ -181,10 +181,10 @@ static bool judge(struct scan *s)
     if (!scan_run(&s->run, s->journal, &err))
         return said(s, s->folder.partial, &err);
     scan_notes_after(s->journal, &s->source.manifest, s->source.name, s->messages);
-    scan_same_tell_copies(s->journal, &s->source.manifest, s->source.name, s->messages);
     if (scan_results_take(&s->results, &s->source.manifest, &s->setup, s->journal, &err) !=
         PLYECHO_OK)
         return said(s, s->source.name, &err);
+    scan_same_tell_copies(&s->results.copies, &s->source.manifest, s->source.name, s->messages);
     s->evidence = scan_evidence_take(&s->results);
     return true;
 }

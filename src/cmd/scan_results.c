@@ -141,6 +141,7 @@ static enum plyecho_code accept(struct scan_results *r, const char *wall_doubts,
         .coverage = &r->coverage,
         .sound = &r->sound,
         .wall_doubts = wall_doubts,
+        .copies = r->copies.count,
     };
     return plyecho_accept(&part, &r->acceptance, err);
 }
@@ -163,6 +164,7 @@ enum plyecho_code scan_results_take(struct scan_results *r,
     r->member = memory_take(count, sizeof *r->member);
     for (size_t i = 0; i < count; i++)
         read_place(r, i);
+    r->copies = scan_same_copies(journal, manifest);
     r->beam_m = plyecho_procedure_beam_m(procedure);
     const struct plyecho_context_options options = {{least->set, least->value}, r->beam_m};
     enum plyecho_code code = make_grid(r, err);

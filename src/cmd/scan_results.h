@@ -14,6 +14,7 @@
 #include <plyecho/place_reading.h>
 
 #include "scan_journal.h"
+#include "scan_same.h"
 #include "setup.h"
 
 /* Shots by place. */
@@ -46,6 +47,7 @@ struct scan_results {
     size_t *member; /* [places.count] number of its indication, 0: none */
     struct scan_stretch *stretch;
     size_t stretches;
+    struct scan_copies copies;
     struct plyecho_coverage coverage;
     struct plyecho_acceptance acceptance;
 };

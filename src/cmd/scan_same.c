@@ -99,12 +99,13 @@ static bool is_copy(const struct read_shot *one, const struct read_shot *other)
     return one->channel == other->channel && strcmp(one->digest, other->digest) == 0;
 }
 
-void scan_same_tell_copies(const struct scan_journal *journal, const struct plyecho_manifest *m,
-                           const char *name, struct messages *messages)
+struct scan_copies scan_same_copies(const struct scan_journal *journal,
+                                    const struct plyecho_manifest *m)
 {
     struct read_shot *read = memory_take(m->count, sizeof *read);
-    size_t count = 0, copies = 0, first = 0;
+    struct scan_copies copies = {0};
     struct scan_shot found;
+    size_t count = 0;
     for (size_t i = 0; i < m->count; i++)
         if (scan_journal_get(journal, i, &found) && found.judged) {
             memcpy(read[count].digest, found.digest, sizeof found.digest);
@@ -112,20 +113,27 @@ void scan_same_tell_copies(const struct scan_journal *journal, const struct plye
             read[count++].shot = i;
         }
     qsort(read, count, sizeof *read, by_bytes);
-    for (size_t k = 1; k < count; k++)
-        if (is_copy(&read[k], &read[k - 1])) {
-            bool earlier = copies++ == 0 || read[k].shot < read[first].shot;
-            first = earlier ? k : first;
+    for (size_t k = 1; k < count; k++) {
+        if (!is_copy(&read[k], &read[k - 1]))
+            continue;
+        if (copies.count++ == 0 || read[k].shot < copies.first) {
+            copies.first = read[k].shot;
+            copies.of = read[k - 1].shot;
         }
-    if (copies > 0) {
-        const struct plyecho_shot *copy = &m->shot[read[first].shot];
-        const struct plyecho_shot *of = &m->shot[read[first - 1].shot];
-        message_trouble(
-            messages, name,
-            "%zu trace%s of this scan %s the bytes of another, the first %s, channel "
-            "%zu, those of %s: no two readings agree so; read that place again",
-            copies, copies > 1 ? "s" : "", copies > 1 ? "have" : "has", copy->file,
-            copy->channel, of->file);
     }
     free(read);
+    return copies;
+}
+
+void scan_same_tell_copies(const struct scan_copies *copies, const struct plyecho_manifest *m,
+                           const char *name, struct messages *messages)
+{
+    if (copies->count == 0)
+        return;
+    message_trouble(messages, name,
+                    "%zu trace%s of this scan %s the bytes of another, the first %s, channel "
+                    "%zu, those of %s: no two readings agree so; read that place again",
+                    copies->count, copies->count > 1 ? "s" : "",
+                    copies->count > 1 ? "have" : "has", m->shot[copies->first].file,
+                    m->shot[copies->first].channel, m->shot[copies->of].file);
 }

@@ -15,8 +15,17 @@
 bool scan_same_none_listed(const struct plyecho_manifest *manifest, const char *beside,
                            const char *manifest_name, struct messages *messages);
 
-/* Copies: files of the same bytes. No two readings agree to the last bit of their noise, so that is trouble. */
-void scan_same_tell_copies(const struct scan_journal *journal,
+/* Copies: traces of one channel in files of the same bytes. No two readings agree to the last bit of their noise. */
+struct scan_copies {
+    size_t count;
+    size_t first, of; /* shots: the first one that is a copy, and what it is a copy of */
+};
+
+struct scan_copies scan_same_copies(const struct scan_journal *journal,
+                                    const struct plyecho_manifest *manifest);
+
+/* That is trouble. */
+void scan_same_tell_copies(const struct scan_copies *copies,
                            const struct plyecho_manifest *manifest, const char *manifest_name,
                            struct messages *messages);
 

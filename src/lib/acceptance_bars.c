@@ -204,10 +204,21 @@ static void judge_doubts(const struct pe_acceptor *j)
                   j->part->wall_doubts);
 }
 
+static void judge_copies(const struct pe_acceptor *j)
+{
+    const struct plyecho_known reading = {true, (double)j->part->copies};
+    if (j->part->copies == 0)
+        return;
+    pe_accept_say(pe_accept_row(j, "copied", unknown, reading, PLYECHO_LIMIT_OPEN),
+                  "%zu trace%s a copy of another, and no reading of its place: read it again",
+                  j->part->copies, j->part->copies > 1 ? "s are each" : " is");
+}
+
 void pe_accept_bars(const struct pe_acceptor *j)
 {
     judge_places(j);
     judge_unasked_coverage(j);
     judge_single_line(j);
     judge_doubts(j);
+    judge_copies(j);
 }

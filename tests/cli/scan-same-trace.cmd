@@ -21,6 +21,7 @@ try other/link.wav,1,15,20
 try hard.wav,1,0,24
 try ./tube1-ring1.wav,2,15,20
 try other/copy.wav,1,15,20
+grep copy told.txt
 scan --out named tube1-ring1.wav ./tube1-ring1.wav
 echo "status $?"
 try '"ring ""one"", again.wav",2,15,20'

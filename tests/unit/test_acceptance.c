@@ -30,6 +30,7 @@ struct part {
     size_t count;
     struct plyecho_coverage coverage;
     const char *wall_doubts;
+    size_t copies;
     struct plyecho_acceptance acceptance;
 };
 
@@ -58,6 +59,7 @@ static void part_judge(struct part *p)
         .coverage = &p->coverage,
         .sound = &p->scan.sound,
         .wall_doubts = p->wall_doubts,
+        .copies = p->copies,
     };
     assert_int_equal(plyecho_accept(&part, &p->acceptance, &err), PLYECHO_OK);
 }
@@ -634,6 +636,21 @@ static void walls_in_doubt_bar_acceptance(void **state)
     part_free(&p);
 }
 
+static void copies_are_no_readings(void **state)
+{
+    (void)state;
+    struct part p;
+    part_new(&p, "least_mm = 3.0\n");
+    p.copies = 2;
+    part_judge(&p);
+    expect_verdict(&p, PLYECHO_PART_UNDECIDED);
+    expect_row(&p, "copied", PLYECHO_LIMIT_OPEN,
+               "2 traces are each a copy of another, and no reading of its place: read it "
+               "again");
+    assert_float_equal(row_of(&p, "copied")->reading.value, 2.0, 1e-12);
+    part_free(&p);
+}
+
 /* The manifest lacks a place, the last angles, a row; round a tube and on a plate. */
 static void what_was_not_scanned_bars_acceptance(void **state)
 {
@@ -730,6 +747,7 @@ int main(void)
         cmocka_unit_test(a_wall_without_a_nominal_bars_acceptance),
         cmocka_unit_test(a_level_that_nothing_tells_bars_acceptance),
         cmocka_unit_test(walls_in_doubt_bar_acceptance),
+        cmocka_unit_test(copies_are_no_readings),
         cmocka_unit_test(what_was_not_scanned_bars_acceptance),
         cmocka_unit_test(all_rows_come_in_their_order),
     };
