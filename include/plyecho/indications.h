@@ -53,4 +53,10 @@ PLYECHO_API enum plyecho_code plyecho_indications_find(
     struct plyecho_known beam_m, struct plyecho_indication **list, size_t *count,
     size_t *member, struct plyecho_error *err);
 
+/* order[count] gets the indexes of the list, the most important one first: what is declared comes last; then by
+ * kind: delamination, thin, attenuated and undecided as one, inner-echo; then by area, or by places where
+ * not all have an area; then as listed. This order is our choice. */
+PLYECHO_API void plyecho_indications_order(const struct plyecho_indication *list, size_t count,
+                                           size_t *order);
+
 #endif

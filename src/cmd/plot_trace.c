@@ -13,7 +13,7 @@
 
 enum {
     MOST_MARKS = 32, /* as many as `plyecho echoes` lists by default */
-    MOST_NOTES = 6,  /* that ever come together */
+    MOST_NOTES = 7,  /* that ever come together */
 };
 
 /* Room left and right of the echoes: a share of what lies between the first and the last, and at
@@ -33,7 +33,8 @@ struct plot_trace {
     struct plot_gate gate;
     struct plot_mark marks[MOST_MARKS];
     size_t mark_count;
-    char title[400], trace_text[80], band_note[100], verdict_note[200], marks_note[120];
+    char title[400], trace_text[80], band_note[100], alone_note[60], verdict_note[200],
+        marks_note[120];
     char gate_text[80], noise_text[60];
     const char *notes[MOST_NOTES + 1]; /* NULL behind the last */
     size_t note_count;
@@ -383,8 +384,25 @@ static const char *plain(enum plyecho_reason reason)
     return words[reason] != NULL ? words[reason] : plyecho_reason_word(reason);
 }
 
-/* What `plyecho assess` says of the trace, in a line, and that it is no more than a reading. */
-static void note_verdict(struct plot_trace *plot)
+/* Verdict of the trace, its neighbours' below it. Its reason stays out, since they answer it: what alone is
+ * 'not the back wall's echo' is the back wall's where they say thin. */
+static void note_both(struct plot_trace *plot, const struct plyecho_place_reading *place)
+{
+    char *alone = plot->alone_note, *note = plot->verdict_note;
+    size_t room = sizeof plot->verdict_note;
+    snprintf(alone, sizeof plot->alone_note, "by its trace alone: %s",
+             plyecho_verdict_word(plot->assessment.verdict));
+    snprintf(note, room, "with its neighbours: %s", plyecho_verdict_word(place->second));
+    if (place->second_wall_m.known)
+        append(note, room, ", wall %.2f mm", place->second_wall_m.value * 1e3);
+    if (plyecho_verdict_has_echo(place->second))
+        append(note, room, ", echo inside at %.2f mm", place->second_depth_m * 1e3);
+    add_note(plot, alone);
+    add_note(plot, note);
+}
+
+/* What `plyecho assess` says of the trace, in a line. */
+static void note_alone(struct plot_trace *plot)
 {
     const struct plyecho_assessment *a = &plot->assessment;
     bool nominal = plot->options->setup->assess.wall.nominal_m.known;
@@ -400,6 +418,15 @@ static void note_verdict(struct plot_trace *plot)
     if (!nominal && a->reason != PLYECHO_REASON_NO_NOMINAL)
         append(note, room, ", %s", plain(PLYECHO_REASON_NO_NOMINAL));
     add_note(plot, note);
+}
+
+static void note_verdict(struct plot_trace *plot)
+{
+    const struct plyecho_place_reading *place = plot->options->place;
+    if (place != NULL && place->second != plot->assessment.verdict)
+        note_both(plot, place);
+    else
+        note_alone(plot);
     add_note(plot, "A reading, not a clearance");
 }
 

@@ -7,6 +7,7 @@
 #include <stddef.h>
 
 #include <plyecho/error.h>
+#include <plyecho/place_reading.h>
 #include <plyecho/trace.h>
 
 #include "plot_script.h"
@@ -19,6 +20,9 @@ struct plot_trace_options {
     double
         least_level_db; /* to the largest echo of the wall: what is lower is not marked, but for
                               the wall's own echoes and the one that the verdict speaks of */
+    /* The trace's place, judged with its neighbours, of which both verdicts are told where they
+     * differ; NULL: the trace stands alone. It may change from run to run. */
+    const struct plyecho_place_reading *place;
     bool has_from, has_to; /* what is shown; else where the echoes are */
     double from_s, to_s;
 };

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "memory.h"
 #include "plot_trace.h"
 
 static const unsigned width = 1200, height = 700;
@@ -55,19 +56,24 @@ enum plyecho_code scan_a_scans_write(const struct scan_results *r, const struct 
                                      const struct scan_folder *folder,
                                      struct scan_pictures *pictures, struct plyecho_error *err)
 {
-    const struct plot_trace_options shown = {
+    struct plot_trace_options shown = {
         .setup = setup, .envelope = true, .least_level_db = least_mark_db};
     const struct a_scans a = {values, folder, pictures, plot_trace_new(&shown)};
     struct scan_file file = {.name = NULL};
+    size_t *order = memory_take(r->indications + 1, sizeof *order);
     enum plyecho_code code = PLYECHO_OK;
-    for (size_t i = 0; i < r->indications && i < SCAN_A_SCANS_MOST && code == PLYECHO_OK; i++) {
-        const struct plyecho_shot *shot = &r->manifest->shot[r->best[r->indication[i].worst]];
+    plyecho_indications_order(r->indication, r->indications, order);
+    for (size_t k = 0; k < r->indications && k < SCAN_A_SCANS_MOST && code == PLYECHO_OK; k++) {
+        size_t worst = r->indication[order[k]].worst;
+        const struct plyecho_shot *shot = &r->manifest->shot[r->best[worst]];
         struct plyecho_trace trace;
+        shown.place = &r->reading[worst];
         scan_file_read(run, shot->file, &file);
         setup_begin_file(setup);
         if (scan_file_trace(run, &file, shot, &trace, err) == PLYECHO_OK)
-            code = draw(&a, shot, file.traces.channels, &trace, i + 1, err);
+            code = draw(&a, shot, file.traces.channels, &trace, order[k] + 1, err);
     }
+    free(order);
     scan_file_clear(&file);
     plot_trace_free(a.plot);
     return code;

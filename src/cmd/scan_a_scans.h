@@ -5,8 +5,8 @@
 
 #include "scan_pictures.h"
 
-/* Pictures "a-scan-N" of the first SCAN_A_SCANS_MOST indications, N their number. The set-up reads their traces
- * again; one that cannot be read or drawn is left out. */
+/* Pictures "a-scan-N" of the SCAN_A_SCANS_MOST most important indications (plyecho_indications_order), N their
+ * number. The set-up reads their traces again; one that cannot be read or drawn is left out. */
 enum plyecho_code scan_a_scans_write(const struct scan_results *results,
                                      const struct scan_run *run, struct setup *setup,
                                      const struct scan_picture_values *values,

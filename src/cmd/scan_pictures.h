@@ -18,7 +18,7 @@ struct scan_picture_values {
 
 extern const struct option scan_picture_options[];
 
-/* Indications whose A-scan is drawn; of more the first ones. */
+/* Indications whose A-scan is drawn; of more the most important ones. */
 enum { SCAN_A_SCANS_MOST = 24 };
 
 enum { SCAN_PICTURES_MOST = 2 * (5 + SCAN_A_SCANS_MOST), SCAN_PICTURE_NAME_ROOM = 32 };

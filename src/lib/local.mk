@@ -157,6 +157,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/grid_walk.c \
 	src/lib/indication_groups.c \
 	src/lib/indication_groups.h \
+	src/lib/indication_order.c \
 	src/lib/indication_size.c \
 	src/lib/indication_size.h \
 	src/lib/indications.c \

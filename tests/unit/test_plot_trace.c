@@ -167,6 +167,40 @@ static void depth_begins_at_the_interface_echo(void **state)
     expect_note(f, "nominal wall not given", false);
 }
 
+/* What its neighbours say of a place goes with its trace; the trace's own reason is answered by them. */
+static void both_verdicts_of_a_place_are_told(void **state)
+{
+    struct fixture *f = *state;
+    struct plyecho_place_reading place = {
+        .second = PLYECHO_THIN,
+        .second_wall_m = {true, 2.759e-3},
+    };
+    f->options.place = &place;
+    f->setup.assess.wall.velocity_m_s = VELOCITY;
+    f->setup.assess.wall.mode = PLYECHO_MODE_1; /* whose reason is the missing zero */
+    assert_int_equal(run(f, "a.csv", 1), PLYECHO_OK);
+    expect_note(f, "by its trace alone: ", true);
+    expect_note(f, "with its neighbours: thin, wall 2.76 mm", true);
+    expect_note(f, "zero offset not given", false);
+    f->options.place = NULL; /* and alone it gives its reason */
+    assert_int_equal(run(f, "a.csv", 1), PLYECHO_OK);
+    expect_note(f, "zero offset not given", true);
+    expect_note(f, "alone", false);
+}
+
+static void a_verdict_that_neighbours_share_is_told_once(void **state)
+{
+    struct fixture *f = *state;
+    const struct plyecho_place_reading place = {.second = PLYECHO_DELAMINATION};
+    f->options.place = &place;
+    f->setup.assess.wall.velocity_m_s = VELOCITY;
+    f->setup.assess.wall.nominal_m = (struct plyecho_known){true, 3e-3};
+    f->setup.assess.wall.tolerance_m = 0.3e-3;
+    assert_int_equal(run(f, "a.csv", 1), PLYECHO_OK);
+    expect_note(f, "delamination, wall 3.00 mm, echo inside at", true);
+    expect_note(f, "neighbours", false);
+}
+
 /* 26 dB and more below the back wall: marked only on demand, or where the verdict speaks of it. */
 static void low_echoes_are_counted_and_not_marked(void **state)
 {
@@ -259,6 +293,8 @@ int main(void)
         WITH_TRACE(it_shows_the_wall_and_not_the_repeats_of_the_line),
         WITH_TRACE(a_stretch_that_was_asked_for_is_shown),
         WITH_TRACE(depth_begins_at_the_interface_echo),
+        WITH_TRACE(both_verdicts_of_a_place_are_told),
+        WITH_TRACE(a_verdict_that_neighbours_share_is_told_once),
         WITH_TRACE(low_echoes_are_counted_and_not_marked),
         WITH_TRACE(in_contact_depth_begins_at_the_zero_offset),
         WITH_TRACE(with_a_band_the_trace_is_shown_within_it),
