@@ -57,4 +57,9 @@ PLYECHO_API bool plyecho_procedure_value(const struct plyecho_procedure *procedu
                                          const struct plyecho_procedure_key *key,
                                          char out[PLYECHO_PROCEDURE_VALUE_ROOM], long *line);
 
+/* The whole text of a key that is a text, a file, a medium or a date, however long; it holds as long as the
+ * procedure. NULL where it is not set, and for keys of another kind. */
+PLYECHO_API const char *plyecho_procedure_text(const struct plyecho_procedure *procedure,
+                                               const struct plyecho_procedure_key *key);
+
 #endif

@@ -1,9 +1,13 @@
 /* To do it again: what was computed from what, the procedure itself, and who signs for it. */
 #include <config.h>
 
+#include <stdlib.h>
 #include <string.h>
 
+#include <plyecho/procedure_edit.h>
+
 #include "html_out.h"
+#include "memory.h"
 #include "report.h"
 
 static const struct {
@@ -31,6 +35,18 @@ static void write_sources(const struct report *report, FILE *out)
     html_table_end(out);
 }
 
+/* A line of a procedure file that reads back as this value. What no value can hold was not in a procedure
+ * either: that is a comment. */
+static void write_setting(const char *key, const char *value, FILE *out)
+{
+    size_t room = strlen(value) + sizeof "\"\"";
+    char *line = memory_take(room, 1);
+    bool holds = plyecho_procedure_quote(value, line, room);
+    html_format(out, "%s%s = %s\n", holds ? "" : "; cannot stand in a procedure file: ", key,
+                holds ? line : value);
+    free(line);
+}
+
 /* As a procedure file has it, so that it can be taken from the page. */
 static void write_procedure(const struct report *report, FILE *out)
 {
@@ -53,7 +69,7 @@ static void write_procedure(const struct report *report, FILE *out)
         if (strcmp(section, last) != 0)
             html_format(out, "%s[%s]\n", last[0] != '\0' ? "\n" : "", section);
         last = section;
-        html_format(out, "%s = %s\n", key, value);
+        write_setting(key, value, out);
     }
     fputs("</pre>\n", out);
 }

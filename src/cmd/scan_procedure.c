@@ -26,6 +26,14 @@ static void write_layers(struct json_out *j, const struct plyecho_layers *layers
                       procedure_layer_text(&layers->items[i], text), "", layers->items[i].line);
 }
 
+/* A text is not cut to the room of a value. */
+static const char *whole_value(const struct plyecho_procedure *procedure,
+                               const struct plyecho_procedure_key *key, const char *value)
+{
+    const char *text = plyecho_procedure_text(procedure, key);
+    return text != NULL ? text : value;
+}
+
 void scan_procedure_write(struct json_out *j, const struct plyecho_procedure *procedure)
 {
     const struct plyecho_procedure_key *key;
@@ -36,6 +44,7 @@ void scan_procedure_write(struct json_out *j, const struct plyecho_procedure *pr
         if (key->kind == PLYECHO_KEY_LAYER)
             write_layers(j, &procedure->layers);
         else if (plyecho_procedure_value(procedure, key, value, &line))
-            write_setting(j, key->section, key->name, value, key->unit, line);
+            write_setting(j, key->section, key->name, whole_value(procedure, key, value),
+                          key->unit, line);
     json_close(j);
 }

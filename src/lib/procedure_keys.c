@@ -416,3 +416,13 @@ bool plyecho_procedure_value(const struct plyecho_procedure *procedure,
     *line = ((const struct plyecho_setting *)field)->line;
     return number_text(key, field, out, room);
 }
+
+const char *plyecho_procedure_text(const struct plyecho_procedure *procedure,
+                                   const struct plyecho_procedure_key *key)
+{
+    bool text = key->kind == PLYECHO_KEY_TEXT || key->kind == PLYECHO_KEY_FILE ||
+                key->kind == PLYECHO_KEY_MEDIUM || key->kind == PLYECHO_KEY_DATE;
+    const struct plyecho_text_setting *setting =
+        (const void *)((const char *)procedure + key->offset);
+    return text ? setting->value : NULL;
+}

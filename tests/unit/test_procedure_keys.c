@@ -11,6 +11,7 @@
 #include <cmocka.h>
 
 #include <plyecho/nearest.h>
+#include <plyecho/procedure_edit.h>
 #include <plyecho/procedure_keys.h>
 
 static enum plyecho_code read_value(const struct plyecho_procedure_key *key, const char *value,
@@ -84,6 +85,71 @@ static void every_example_reads_back_from_its_own_place(void **state)
         }
         plyecho_procedure_clear(&procedure);
         plyecho_procedure_clear(&again);
+    }
+}
+
+static bool is_text(const struct plyecho_procedure_key *key)
+{
+    return key->kind == PLYECHO_KEY_TEXT || key->kind == PLYECHO_KEY_FILE;
+}
+
+/* Whatever a file can hold can be written again: comment signs, blanks at the ends, quotes, a long text. */
+static void every_text_is_quoted_so_that_it_reads_back(void **state)
+{
+    (void)state;
+    enum { LONG = 3000 };
+    static char long_text[LONG + 1];
+    memset(long_text, 'x', LONG);
+    static const char *const texts[] = {"left ; right",
+                                        "; all of it",
+                                        "#7",
+                                        "a #",
+                                        "  led and trailed  ",
+                                        "[part]",
+                                        "a = b",
+                                        "it's 3\" wide",
+                                        "say \"so\"",
+                                        "C:\\tubes\\7; old\t",
+                                        "\xe2\x80\xae",
+                                        "<b>&amp;</b>",
+                                        long_text};
+    const struct plyecho_procedure_key *key;
+    size_t keys = 0;
+    for (size_t k = 0; (key = plyecho_procedure_key_at(k)) != NULL; k++) {
+        keys += is_text(key);
+        for (size_t i = 0; is_text(key) && i < sizeof texts / sizeof texts[0]; i++) {
+            char value[LONG + 3], line[LONG + 100];
+            struct plyecho_procedure procedure;
+            assert_true(plyecho_procedure_quote(texts[i], value, sizeof value));
+            snprintf(line, sizeof line, "[%s]\n%s = %s\n", key->section, key->name, value);
+            assert_int_equal(plyecho_procedure_read(&procedure, line, strlen(line), NULL),
+                             PLYECHO_OK);
+            assert_string_equal(plyecho_procedure_text(&procedure, key), texts[i]);
+            plyecho_procedure_clear(&procedure);
+        }
+    }
+    assert_true(keys > 10);
+}
+
+/* What is no text stands for itself: whoever writes all values quoted writes these as they are. */
+static void values_that_are_no_texts_need_no_quotes(void **state)
+{
+    (void)state;
+    const struct plyecho_procedure_key *key;
+    for (size_t k = 0; (key = plyecho_procedure_key_at(k)) != NULL; k++) {
+        struct plyecho_procedure procedure;
+        char value[PLYECHO_PROCEDURE_VALUE_ROOM], quoted[PLYECHO_PROCEDURE_VALUE_ROOM];
+        long line;
+        if (is_text(key) || key->kind == PLYECHO_KEY_LAYER)
+            continue;
+        bool along = key->along != 0;
+        assert_int_equal(
+            read_value(key, along ? "3.2 at 0, 3.3 at 40" : key->example, &procedure, NULL),
+            PLYECHO_OK);
+        assert_true(plyecho_procedure_value(&procedure, key, value, &line));
+        assert_true(plyecho_procedure_quote(value, quoted, sizeof quoted));
+        assert_string_equal(quoted, value);
+        plyecho_procedure_clear(&procedure);
     }
 }
 
@@ -245,6 +311,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_example_reads_back_from_its_own_place),
+        cmocka_unit_test(every_text_is_quoted_so_that_it_reads_back),
+        cmocka_unit_test(values_that_are_no_texts_need_no_quotes),
         cmocka_unit_test(every_number_is_bounded_on_both_sides),
         cmocka_unit_test(the_table_is_in_order),
         cmocka_unit_test(units_come_out_in_si),
