@@ -28,7 +28,7 @@ enum plyecho_limit_state { PLYECHO_LIMIT_HOLDS, PLYECHO_LIMIT_BROKEN, PLYECHO_LI
 
 PLYECHO_API const char *plyecho_limit_state_word(enum plyecho_limit_state state);
 
-enum { PLYECHO_LIMITS_MOST = 32, PLYECHO_LIMIT_WORDS_ROOM = 240 };
+enum { PLYECHO_LIMITS_MOST = 32, PLYECHO_LIMIT_WORDS_ROOM = 400 };
 
 /* One limit. */
 struct plyecho_limit {
@@ -37,7 +37,8 @@ struct plyecho_limit {
     struct plyecho_known limit; /* in the key's unit; not known: none may be there */
     struct plyecho_known reading;
     enum plyecho_limit_state state;
-    char words[PLYECHO_LIMIT_WORDS_ROOM]; /* one line for a person, with the place */
+    /* for a person, with the place; "..." at the end where they were cut */
+    char words[PLYECHO_LIMIT_WORDS_ROOM];
 };
 
 struct plyecho_acceptance {
@@ -64,9 +65,9 @@ struct plyecho_part_reading {
  * there. By place, with their count as the reading: "delamination" and "thin" (broken), "attenuated" and undeclared
  * "inner-echo" (open) for which no limit is stated; "no-wall", "flagged", "undecided", "unreadable", "unread",
  * "no-nominal" and "no-level" (open: no attenuation, nor sound places that could stand for it). Of the part,
- * open: "coverage" that is not whole and has no limit, a "single-line" of places, a "wall-doubt", "copied" traces, and "unscanned"
- * gaps between places. Second verdicts and second_wall_m count. A part of which nothing was read breaks no limit on
- * coverage. */
+ * open: "coverage" that is not whole and has no limit, a "single-line" of places, a "wall-doubt", "copied" traces,
+ * places that form "no-lines", and "unscanned" gaps between places. Second verdicts and second_wall_m count. A part of
+ * which nothing was read breaks no limit on coverage. */
 /* PLYECHO_NO_MEMORY; the verdict is then not to be used. */
 PLYECHO_API enum plyecho_code plyecho_accept(const struct plyecho_part_reading *part,
                                              struct plyecho_acceptance *acceptance,

@@ -76,7 +76,8 @@ static bool is_without_level(const struct plyecho_place_reading *r)
 
 /* What bars acceptance wherever it is. */
 struct bar {
-    const char *key, *what, *why; /* N places `what`, the first at ...: `why` */
+    enum pe_limit which;
+    const char *what, *why; /* N places `what`, the first at ...: `why` */
     place_test *is;
     enum plyecho_limit_state state;
     bool asked; /* a limit of the procedure speaks of it, or something else rules it out */
@@ -94,7 +95,7 @@ static void judge_bar(const struct pe_acceptor *j, const struct bar *bar)
     if (count == 0 || bar->asked)
         return;
     const struct plyecho_known reading = {true, (double)count};
-    struct plyecho_limit *row = pe_accept_row(j, bar->key, unknown, reading, bar->state);
+    struct plyecho_limit *row = pe_accept_row(j, bar->which, unknown, reading, bar->state);
     pe_accept_say(row, "%zu place%s %s, the first", count, count > 1 ? "s" : "", bar->what);
     pe_accept_say_place(row, j->part->grid, &first->place);
     pe_accept_say(row, ": %s", bar->why);
@@ -125,28 +126,29 @@ static void judge_places(const struct pe_acceptor *j)
     const enum plyecho_limit_state open = PLYECHO_LIMIT_OPEN, broken = PLYECHO_LIMIT_BROKEN;
     const struct plyecho_procedure *p = j->part->procedure;
     const struct bar bars[] = {
-        {"delamination", "delamination", none, is_delamination, broken,
+        {PE_BAR_DELAMINATION, "delamination", none, is_delamination, broken,
          p->acceptance.most_delamination_m.set || p->acceptance.most_delamination_m2.set},
-        {"thin", "thin", none, is_thin, broken, p->acceptance.least_m.set},
-        {"attenuated", "attenuated", ask, is_attenuated, open,
+        {PE_BAR_THIN, "thin", none, is_thin, broken, p->acceptance.least_m.set},
+        {PE_BAR_ATTENUATED, "attenuated", ask, is_attenuated, open,
          p->acceptance.most_attenuated_m2.set},
-        {"inner-echo", "inner-echo", ask, is_undeclared, open,
+        {PE_BAR_INNER_ECHO, "inner-echo", ask, is_undeclared, open,
          p->acceptance.most_inner_echo_m2.set && !some_declared(j)},
-        {"no-wall", "no-wall", "no back wall was surely seen, so that none holds the limit",
-         is_without_wall, open, !p->acceptance.least_m.set},
-        {"flagged", "flagged", "its own trace is in doubt: to be read again", is_flagged, open,
-         false},
-        {"undecided", "undecided", "to be read again, or looked at by other means",
+        {PE_BAR_NO_WALL, "no-wall",
+         "no back wall was surely seen, so that none holds the limit", is_without_wall, open,
+         !p->acceptance.least_m.set},
+        {PE_BAR_FLAGGED, "flagged", "its own trace is in doubt: to be read again", is_flagged,
+         open, false},
+        {PE_BAR_UNDECIDED, "undecided", "to be read again, or looked at by other means",
          is_undecided, open, false},
-        {"unreadable", "unreadable", "to be coupled and read again", is_unreadable, open,
+        {PE_BAR_UNREADABLE, "unreadable", "to be coupled and read again", is_unreadable, open,
          false},
-        {"unread", "unread", "listed, but without a trace that could be read", is_unread, open,
-         false},
-        {"no-nominal", "without a nominal wall",
+        {PE_BAR_UNREAD, "unread", "listed, but without a trace that could be read", is_unread,
+         open, false},
+        {PE_BAR_NO_NOMINAL, "without a nominal wall",
          "a delamination under all of the beam would pass for the wall: state nominal_mm, or "
          "the layers",
          is_without_nominal, open, false},
-        {"no-level", "whose back wall's level was not assessed",
+        {PE_BAR_NO_LEVEL, "whose back wall's level was not assessed",
          "porosity is not ruled out: state attenuation_db_mm_mhz, and read through a delay "
          "line",
          is_without_level, open, has_usual_level(j)},
@@ -169,7 +171,7 @@ static void judge_unasked_coverage(const struct pe_acceptor *j)
         return;
     share.value *= PERCENT;
     struct plyecho_limit *row =
-        pe_accept_row(j, "coverage", unknown, share, PLYECHO_LIMIT_OPEN);
+        pe_accept_row(j, PE_BAR_COVERAGE, unknown, share, PLYECHO_LIMIT_OPEN);
     if (share.known)
         pe_accept_say(row, "the beam was on %.4g %% of the surface", share.value);
     else
@@ -187,7 +189,7 @@ static void judge_single_line(const struct pe_acceptor *j)
         return;
     bool along = g->rows == 1;
     struct plyecho_limit *row =
-        pe_accept_row(j, "single-line", unknown, unknown, PLYECHO_LIMIT_OPEN);
+        pe_accept_row(j, PE_BAR_SINGLE_LINE, unknown, unknown, PLYECHO_LIMIT_OPEN);
     pe_accept_say(row,
                   "all places lie on one %s, and nothing is known of the part beside it: read "
                   "several, as far as the part has to hold",
@@ -198,7 +200,7 @@ static void judge_doubts(const struct pe_acceptor *j)
 {
     if (j->part->wall_doubts == NULL)
         return;
-    pe_accept_say(pe_accept_row(j, "wall-doubt", unknown, unknown, PLYECHO_LIMIT_OPEN),
+    pe_accept_say(pe_accept_row(j, PE_BAR_WALL_DOUBT, unknown, unknown, PLYECHO_LIMIT_OPEN),
                   "the walls may be wrong by what the procedure says of %s: mend it there, as "
                   "its doubts tell, and scan again",
                   j->part->wall_doubts);
@@ -209,7 +211,7 @@ static void judge_copies(const struct pe_acceptor *j)
     const struct plyecho_known reading = {true, (double)j->part->copies};
     if (j->part->copies == 0)
         return;
-    pe_accept_say(pe_accept_row(j, "copied", unknown, reading, PLYECHO_LIMIT_OPEN),
+    pe_accept_say(pe_accept_row(j, PE_BAR_COPIED, unknown, reading, PLYECHO_LIMIT_OPEN),
                   "%zu trace%s a copy of another, and no reading of its place: read it again",
                   j->part->copies, j->part->copies > 1 ? "s are each" : " is");
 }

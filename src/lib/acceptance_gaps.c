@@ -90,7 +90,7 @@ static void judge_gaps(const struct pe_acceptor *j, struct line *l)
         return;
     const struct plyecho_known reading = {true, (double)gaps};
     struct plyecho_limit *row =
-        pe_accept_row(j, "unscanned", unknown, reading, PLYECHO_LIMIT_OPEN);
+        pe_accept_row(j, PE_BAR_UNSCANNED, unknown, reading, PLYECHO_LIMIT_OPEN);
     pe_accept_say(row, "%zu gap%s between the places listed, the first behind that", gaps,
                   gaps > 1 ? "s" : "");
     pe_accept_say_place(row, g, &j->part->readings[behind].place);
@@ -106,7 +106,7 @@ static void judge_lines(const struct pe_acceptor *j)
     if (!along && !across)
         return;
     struct plyecho_limit *row =
-        pe_accept_row(j, "unscanned", unknown, unknown, PLYECHO_LIMIT_OPEN);
+        pe_accept_row(j, PE_BAR_NO_LINES, unknown, unknown, PLYECHO_LIMIT_OPEN);
     pe_accept_say(row,
                   "the places form no lines %s the part, so that none has a neighbour there: "
                   "round their positions to the spacing that was meant",

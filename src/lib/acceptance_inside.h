@@ -13,18 +13,50 @@
  * for k = 2, from memory. */
 #define PE_ACCEPT_GUARD 2.0
 
+/* What there may be a row for, one each at most. */
+enum pe_limit {
+    PE_LIMIT_LEAST_WALL,
+    PE_LIMIT_SPREAD,
+    PE_LIMIT_DELAMINATION_EXTENT,
+    PE_LIMIT_DELAMINATION_AREA,
+    PE_LIMIT_INNER_ECHO_AREA,
+    PE_LIMIT_ATTENUATED_AREA,
+    PE_LIMIT_DISTANCE,
+    PE_LIMIT_LEAST_COVERAGE,
+    PE_LIMIT_MOST_UNSEEN,
+    PE_BAR_DELAMINATION,
+    PE_BAR_THIN,
+    PE_BAR_ATTENUATED,
+    PE_BAR_INNER_ECHO,
+    PE_BAR_NO_WALL,
+    PE_BAR_FLAGGED,
+    PE_BAR_UNDECIDED,
+    PE_BAR_UNREADABLE,
+    PE_BAR_UNREAD,
+    PE_BAR_NO_NOMINAL,
+    PE_BAR_NO_LEVEL,
+    PE_BAR_COVERAGE,
+    PE_BAR_SINGLE_LINE,
+    PE_BAR_WALL_DOUBT,
+    PE_BAR_COPIED,
+    PE_BAR_NO_LINES,
+    PE_BAR_UNSCANNED,
+    PE_LIMIT_COUNT
+};
+_Static_assert((int)PE_LIMIT_COUNT <= (int)PLYECHO_LIMITS_MOST, "each has room for its row");
+
 /* What is judged, and where it goes. */
 struct pe_acceptor {
     const struct plyecho_part_reading *part;
     struct plyecho_acceptance *acceptance;
 };
 
-/* A new row, with its words to be written. */
-struct plyecho_limit *pe_accept_row(const struct pe_acceptor *j, const char *key,
+/* The row of that, behind those before it, with its words to be written. */
+struct plyecho_limit *pe_accept_row(const struct pe_acceptor *j, enum pe_limit which,
                                     struct plyecho_known limit, struct plyecho_known reading,
                                     enum plyecho_limit_state state);
 
-/* Go on with its words. */
+/* Go on with its words; "..." at their end where they have no room. */
 void pe_accept_say(struct plyecho_limit *row, const char *format, ...) PLYECHO_PRINTF(2, 3);
 void pe_accept_say_place(struct plyecho_limit *row, const struct plyecho_grid *grid,
                          const struct plyecho_place *place);

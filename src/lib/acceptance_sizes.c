@@ -32,7 +32,8 @@ static struct size area_of(const struct plyecho_indication *i)
 
 /* One limit on the size of one kind. */
 struct size_limit {
-    const char *key, *kind_word, *unit_word;
+    enum pe_limit which;
+    const char *kind_word, *unit_word;
     enum plyecho_verdict kind;
     const struct plyecho_setting *most;
     size_of *size;
@@ -98,7 +99,7 @@ static void judge_size(const struct pe_acceptor *j, const struct size_limit *l)
     const struct plyecho_indication *i = worst_size(j, l, &count);
     struct plyecho_known limit = pe_accept_limit(l->most, l->unit);
     if (i == NULL) {
-        pe_accept_say(pe_accept_row(j, l->key, limit, (struct plyecho_known){true, 0.0},
+        pe_accept_say(pe_accept_row(j, l->which, limit, (struct plyecho_known){true, 0.0},
                                     PLYECHO_LIMIT_HOLDS),
                       "no %s", l->kind_word);
         return;
@@ -107,7 +108,7 @@ static void judge_size(const struct pe_acceptor *j, const struct size_limit *l)
     enum plyecho_limit_state state = size_state(l, i, &why);
     struct size size = l->size(i);
     const struct plyecho_known reading = {size.whole, size.value * l->unit};
-    struct plyecho_limit *row = pe_accept_row(j, l->key, limit, reading, state);
+    struct plyecho_limit *row = pe_accept_row(j, l->which, limit, reading, state);
     pe_accept_say(row, "%s", l->kind_word);
     pe_accept_say_place(row, j->part->grid, &j->part->readings[i->worst].place);
     if (size.whole)
@@ -123,13 +124,13 @@ static void judge_size(const struct pe_acceptor *j, const struct size_limit *l)
 static void judge_all_sizes(const struct pe_acceptor *j)
 {
     const struct size_limit limits[] = {
-        {"most_delamination_mm", "delamination", "mm", PLYECHO_DELAMINATION,
+        {PE_LIMIT_DELAMINATION_EXTENT, "delamination", "mm", PLYECHO_DELAMINATION,
          &j->part->procedure->acceptance.most_delamination_m, extent_of, MM},
-        {"most_delamination_mm2", "delamination", "mm2", PLYECHO_DELAMINATION,
+        {PE_LIMIT_DELAMINATION_AREA, "delamination", "mm2", PLYECHO_DELAMINATION,
          &j->part->procedure->acceptance.most_delamination_m2, area_of, MM2},
-        {"most_inner_echo_mm2", "undeclared inner echo", "mm2", PLYECHO_INNER_ECHO,
+        {PE_LIMIT_INNER_ECHO_AREA, "undeclared inner echo", "mm2", PLYECHO_INNER_ECHO,
          &j->part->procedure->acceptance.most_inner_echo_m2, area_of, MM2},
-        {"most_attenuated_mm2", "attenuated place", "mm2", PLYECHO_ATTENUATED,
+        {PE_LIMIT_ATTENUATED_AREA, "attenuated place", "mm2", PLYECHO_ATTENUATED,
          &j->part->procedure->acceptance.most_attenuated_m2, area_of, MM2},
     };
     for (size_t k = 0; k < sizeof limits / sizeof limits[0]; k++)
@@ -184,7 +185,7 @@ static void judge_distance(const struct pe_acceptor *j)
     struct plyecho_known limit = pe_accept_limit(setting, MM);
     if (i == NULL) {
         bool few = count < 2;
-        pe_accept_say(pe_accept_row(j, "least_distance_mm", limit, unknown,
+        pe_accept_say(pe_accept_row(j, PE_LIMIT_DISTANCE, limit, unknown,
                                     few ? PLYECHO_LIMIT_HOLDS : PLYECHO_LIMIT_OPEN),
                       few ? "fewer than two indications"
                           : "without the diameter no distance between indications is known");
@@ -192,7 +193,7 @@ static void judge_distance(const struct pe_acceptor *j)
     }
     enum plyecho_limit_state state = distance_state(i, setting->value);
     const struct plyecho_known reading = {true, i->next_m.value * MM};
-    struct plyecho_limit *row = pe_accept_row(j, "least_distance_mm", limit, reading, state);
+    struct plyecho_limit *row = pe_accept_row(j, PE_LIMIT_DISTANCE, limit, reading, state);
     pe_accept_say(row, "%s", plyecho_verdict_word(i->kind));
     pe_accept_say_place(row, j->part->grid, &j->part->readings[i->worst].place);
     pe_accept_say(row, ", %.3g mm (u %.2g mm) from the next indication: %s %g mm%s",

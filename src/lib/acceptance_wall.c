@@ -43,13 +43,13 @@ static void judge_least_wall(const struct pe_acceptor *j)
     struct plyecho_known limit = pe_accept_limit(setting, MM);
     const struct plyecho_place_reading *r = worst_wall(j, setting->value);
     if (r == NULL) {
-        pe_accept_say(pe_accept_row(j, "least_mm", limit, unknown, PLYECHO_LIMIT_OPEN),
+        pe_accept_say(pe_accept_row(j, PE_LIMIT_LEAST_WALL, limit, unknown, PLYECHO_LIMIT_OPEN),
                       "no wall was read");
         return;
     }
     enum plyecho_limit_state state = wall_state(r, setting->value);
     const struct plyecho_known reading = {true, r->second_wall_m.value * MM};
-    struct plyecho_limit *row = pe_accept_row(j, "least_mm", limit, reading, state);
+    struct plyecho_limit *row = pe_accept_row(j, PE_LIMIT_LEAST_WALL, limit, reading, state);
     pe_accept_say(row, "least wall %.4g mm ", reading.value);
     if (r->second_wall_u_m.known)
         pe_accept_say(row, "(u %.2g mm)", r->second_wall_u_m.value * MM);
@@ -77,7 +77,7 @@ static void judge_spread(const struct pe_acceptor *j)
     struct plyecho_known spread = walls.about_nominal ? walls.spread_about_m : walls.spread_m;
     struct plyecho_known limit = pe_accept_limit(setting, MM);
     if (!spread.known) {
-        pe_accept_say(pe_accept_row(j, "most_spread_mm", limit, unknown, PLYECHO_LIMIT_OPEN),
+        pe_accept_say(pe_accept_row(j, PE_LIMIT_SPREAD, limit, unknown, PLYECHO_LIMIT_OPEN),
                       "fewer than two walls were read");
         return;
     }
@@ -87,7 +87,7 @@ static void judge_spread(const struct pe_acceptor *j)
                                          ? PLYECHO_LIMIT_OPEN
                                          : PLYECHO_LIMIT_HOLDS;
     spread.value *= MM;
-    pe_accept_say(pe_accept_row(j, "most_spread_mm", limit, spread, state),
+    pe_accept_say(pe_accept_row(j, PE_LIMIT_SPREAD, limit, spread, state),
                   "standard deviation of %zu walls %.3g mm (u %.2g mm): %s %g mm%s", count,
                   spread.value, u * MM, state == PLYECHO_LIMIT_BROKEN ? "above" : "not above",
                   limit.value, state == PLYECHO_LIMIT_OPEN ? ", but not by 2 u" : "");
@@ -118,7 +118,7 @@ static void judge_coverage(const struct pe_acceptor *j)
     enum plyecho_limit_state state = !share.known || !some_read(j) ? PLYECHO_LIMIT_OPEN
                                      : share.value < limit.value   ? PLYECHO_LIMIT_BROKEN
                                                                    : PLYECHO_LIMIT_HOLDS;
-    struct plyecho_limit *row = pe_accept_row(j, "least_coverage_percent", limit, share, state);
+    struct plyecho_limit *row = pe_accept_row(j, PE_LIMIT_LEAST_COVERAGE, limit, share, state);
     if (!share.known)
         pe_accept_say(
             row, "coverage is not known: that takes the beam's width and a tube's diameter");
@@ -140,7 +140,7 @@ static void judge_unseen(const struct pe_acceptor *j)
     enum plyecho_limit_state state = !unseen.known                ? PLYECHO_LIMIT_OPEN
                                      : unseen.value > limit.value ? PLYECHO_LIMIT_BROKEN
                                                                   : PLYECHO_LIMIT_HOLDS;
-    struct plyecho_limit *row = pe_accept_row(j, "most_unseen_mm", limit, unseen, state);
+    struct plyecho_limit *row = pe_accept_row(j, PE_LIMIT_MOST_UNSEEN, limit, unseen, state);
     if (!unseen.known) {
         pe_accept_say(row, "%s",
                       some_read(j) ? "what could lie unseen is not known: that takes the "

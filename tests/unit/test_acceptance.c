@@ -651,6 +651,23 @@ static void copies_are_no_readings(void **state)
     part_free(&p);
 }
 
+/* Words that have no room say that they are cut. */
+static void long_words_are_cut_with_a_sign(void **state)
+{
+    (void)state;
+    char doubts[PLYECHO_LIMIT_WORDS_ROOM + 100];
+    struct part p;
+    part_new(&p, "least_mm = 3.0\n");
+    memset(doubts, 'x', sizeof doubts - 1);
+    doubts[sizeof doubts - 1] = '\0';
+    p.wall_doubts = doubts;
+    part_judge(&p);
+    const char *words = row_of(&p, "wall-doubt")->words;
+    assert_int_equal(strlen(words), PLYECHO_LIMIT_WORDS_ROOM - 1);
+    assert_string_equal(words + PLYECHO_LIMIT_WORDS_ROOM - 5, "x...");
+    part_free(&p);
+}
+
 /* The manifest lacks a place, the last angles, a row; round a tube and on a plate. */
 static void what_was_not_scanned_bars_acceptance(void **state)
 {
@@ -693,6 +710,28 @@ static void what_was_not_scanned_bars_acceptance(void **state)
                 "mm: what lies there was not scanned");
         part_free(&p);
     }
+}
+
+/* No two places on one line, on a plate: they form no lines either way. */
+static void positions_that_scatter_have_a_row_of_their_own(void **state)
+{
+    (void)state;
+    static const struct plyecho_part plate = {.tube = false};
+    struct plyecho_place places[9];
+    struct part p;
+    part_new(&p, "least_mm = 3.0\n");
+    plyecho_grid_free(p.scan.grid);
+    for (size_t k = 0; k < 9; k++) {
+        places[k] = (struct plyecho_place){5e-3 * (double)(k % 3) + 1e-5 * (double)(k / 3),
+                                           5e-3 * (double)(k / 3) + 1e-5 * (double)(k % 3)};
+        p.scan.reading[k].place = places[k];
+    }
+    assert_int_equal(plyecho_grid_new(&p.scan.grid, places, 9, &plate, NULL), PLYECHO_OK);
+    part_judge(&p);
+    expect_row(&p, "no-lines", PLYECHO_LIMIT_OPEN,
+               "the places form no lines along the part, so that none has a neighbour there: "
+               "round their positions to the spacing that was meant");
+    part_free(&p);
 }
 
 /* Every row that there can be has room, in the order of the keys. */
@@ -748,6 +787,8 @@ int main(void)
         cmocka_unit_test(a_level_that_nothing_tells_bars_acceptance),
         cmocka_unit_test(walls_in_doubt_bar_acceptance),
         cmocka_unit_test(copies_are_no_readings),
+        cmocka_unit_test(long_words_are_cut_with_a_sign),
+        cmocka_unit_test(positions_that_scatter_have_a_row_of_their_own),
         cmocka_unit_test(what_was_not_scanned_bars_acceptance),
         cmocka_unit_test(all_rows_come_in_their_order),
     };
