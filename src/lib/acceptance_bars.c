@@ -1,4 +1,6 @@
 /* What bars acceptance though no limit is broken: places that were told something of, and what nobody asked. */
+#include <plyecho/walls.h>
+
 #include "acceptance_inside.h"
 #include "explain.h"
 
@@ -34,13 +36,11 @@ static bool is_flagged(const struct plyecho_place_reading *r)
     return r->read && r->second == PLYECHO_NO_INDICATION && r->second_flagged;
 }
 
-/* Told, but without a back wall to measure by; or a shadow by its neighbours alone, which a wall that is thin at once
- * would look like. */
+/* Told, but without a wall that anybody vouches for; what was not told has rows of its own. */
 static bool is_without_wall(const struct plyecho_place_reading *r)
 {
-    bool told = r->second != PLYECHO_DELAMINATION && r->second != PLYECHO_UNDECIDED &&
-                r->second != PLYECHO_UNREADABLE;
-    return r->read && !r->second_wall_m.known && (told || r->context == PLYECHO_CONTEXT_SHADOW);
+    return r->read && !plyecho_walls_has(r) && r->second != PLYECHO_UNDECIDED &&
+           r->second != PLYECHO_UNREADABLE;
 }
 
 static bool is_undecided(const struct plyecho_place_reading *r)
@@ -133,9 +133,11 @@ static void judge_places(const struct pe_acceptor *j)
          p->acceptance.most_attenuated_m2.set},
         {PE_BAR_INNER_ECHO, "inner-echo", ask, is_undeclared, open,
          p->acceptance.most_inner_echo_m2.set && !some_declared(j)},
-        {PE_BAR_NO_WALL, "no-wall",
-         "no back wall was surely seen, so that none holds the limit", is_without_wall, open,
-         !p->acceptance.least_m.set},
+        {PE_BAR_NO_WALL, "whose wall was not surely seen",
+         "behind a delamination or a weak back wall nothing tells whether it holds least_mm; a "
+         "micrometer where it reaches, a reading from the other side as well, or a section "
+         "tells",
+         is_without_wall, open, !p->acceptance.least_m.set},
         {PE_BAR_FLAGGED, "flagged", "its own trace is in doubt: to be read again", is_flagged,
          open, false},
         {PE_BAR_UNDECIDED, "undecided", "to be read again, or looked at by other means",

@@ -35,6 +35,36 @@ static const struct plyecho_place_reading *worst_wall(const struct pe_acceptor *
     return worst;
 }
 
+/* Places whose wall was seen, and those of them that are short of their own nominal wall. */
+struct seen {
+    size_t walls, thin;
+};
+
+static struct seen count_seen(const struct pe_acceptor *j)
+{
+    struct seen seen = {0, 0};
+    for (size_t i = 0; i < j->part->grid->count; i++) {
+        bool has = plyecho_walls_has(&j->part->readings[i]);
+        seen.walls += has;
+        seen.thin += has && j->part->readings[i].second == PLYECHO_THIN;
+    }
+    return seen;
+}
+
+static void say_wall(struct plyecho_limit *row, const struct plyecho_place_reading *r,
+                     const struct plyecho_grid *grid, const struct seen *seen)
+{
+    pe_accept_say(row, "least wall %.4g mm ", r->second_wall_m.value * MM);
+    if (r->second_wall_u_m.known)
+        pe_accept_say(row, "(u %.2g mm)", r->second_wall_u_m.value * MM);
+    else
+        pe_accept_say(row, "(u not known)");
+    pe_accept_say_place(row, grid, &r->place);
+    if (seen->walls < grid->count)
+        pe_accept_say(row, ", where a wall was seen (%zu of %zu places)", seen->walls,
+                      grid->count);
+}
+
 static void judge_least_wall(const struct pe_acceptor *j)
 {
     const struct plyecho_setting *setting = &j->part->procedure->acceptance.least_m;
@@ -44,24 +74,27 @@ static void judge_least_wall(const struct pe_acceptor *j)
     const struct plyecho_place_reading *r = worst_wall(j, setting->value);
     if (r == NULL) {
         pe_accept_say(pe_accept_row(j, PE_LIMIT_LEAST_WALL, limit, unknown, PLYECHO_LIMIT_OPEN),
-                      "no wall was read");
+                      "no wall was seen");
         return;
     }
-    enum plyecho_limit_state state = wall_state(r, setting->value);
+    const struct seen seen = count_seen(j);
+    enum plyecho_limit_state there = wall_state(r, setting->value), state = there;
+    if (there == PLYECHO_LIMIT_HOLDS && seen.walls < j->part->grid->count)
+        state = PLYECHO_LIMIT_OPEN; /* nobody may book a wall that nobody saw */
     const struct plyecho_known reading = {true, r->second_wall_m.value * MM};
     struct plyecho_limit *row = pe_accept_row(j, PE_LIMIT_LEAST_WALL, limit, reading, state);
-    pe_accept_say(row, "least wall %.4g mm ", reading.value);
-    if (r->second_wall_u_m.known)
-        pe_accept_say(row, "(u %.2g mm)", r->second_wall_u_m.value * MM);
-    else
-        pe_accept_say(row, "(u not known)");
-    pe_accept_say_place(row, j->part->grid, &r->place);
+    say_wall(row, r, j->part->grid, &seen);
     pe_accept_say(row,
-                  state == PLYECHO_LIMIT_BROKEN  ? ": below %g mm"
-                  : state == PLYECHO_LIMIT_HOLDS ? ": above %g mm by 2 u or more"
+                  there == PLYECHO_LIMIT_BROKEN  ? ": below %g mm"
+                  : there == PLYECHO_LIMIT_HOLDS ? ": above %g mm by 2 u or more"
                   : r->second_wall_u_m.known     ? ": not above %g mm by 2 u"
                                              : ": nothing tells how surely it is above %g mm",
                   limit.value);
+    if (seen.thin > 0 && there != PLYECHO_LIMIT_BROKEN)
+        pe_accept_say(row, "; thin against the nominal wall: %zu place%s", seen.thin,
+                      seen.thin > 1 ? "s" : "");
+    if (state != there)
+        pe_accept_say(row, "; of the others it is not known");
 }
 
 /* A standard deviation of n normal values has the standard deviation s / sqrt(2 (n - 1)) itself (JCGM 100,

@@ -212,11 +212,72 @@ static void a_delamination_without_a_limit_rejects(void **state)
     made_wall(made_scan_at(&p.scan, 11, 2), 2.4 * mm);
     part_judge(&p);
     expect_verdict(&p, PLYECHO_PART_REJECTED);
-    assert_int_equal(row_of(&p, "least_mm")->state, PLYECHO_LIMIT_HOLDS);
+    expect_row(
+        &p, "least_mm", PLYECHO_LIMIT_OPEN,
+        "least wall 3.196 mm (u 0.01 mm) at 180 deg, 5 mm, where a wall was seen (189 of 192 "
+        "places): above 3 mm by 2 u or more; of the others it is not known");
     expect_row(&p, "delamination", PLYECHO_LIMIT_BROKEN,
                "3 places delamination, the first at 135 deg, 10 mm: none is allowed, since no "
                "limit is stated");
     assert_false(row_of(&p, "delamination")->limit.known);
+    part_free(&p);
+}
+
+/* A delamination that is allowed hides the wall behind it all the same. */
+static void a_tolerated_delamination_leaves_the_wall_open(void **state)
+{
+    (void)state;
+    struct part p;
+    part_new(&p, "least_mm = 3.0\nmost_delamination_mm = 30\n");
+    made_inside(made_scan_at(&p.scan, 11, 2), PLYECHO_DELAMINATION, 1.2 * mm, -0.9);
+    made_scan_at(&p.scan, 11, 2)->wall_seen = false;
+    indication(&p, PLYECHO_DELAMINATION);
+    part_judge(&p);
+    expect_verdict(&p, PLYECHO_PART_UNDECIDED);
+    assert_int_equal(row_of(&p, "most_delamination_mm")->state, PLYECHO_LIMIT_HOLDS);
+    assert_int_equal(row_of(&p, "least_mm")->state, PLYECHO_LIMIT_OPEN);
+    expect_row(
+        &p, "no-wall", PLYECHO_LIMIT_OPEN,
+        "1 place whose wall was not surely seen, the first at 165 deg, 10 mm: behind a "
+        "delamination or a weak back wall nothing tells whether it holds least_mm; a "
+        "micrometer where it reaches, a reading from the other side as well, or a section "
+        "tells");
+    plyecho_procedure_clear(&p.procedure);
+    struct plyecho_error err; /* without a limit on the wall nothing asks for it */
+    static const char text[] = "[acceptance]\nmost_delamination_mm = 30\n";
+    assert_int_equal(plyecho_procedure_read(&p.procedure, text, strlen(text), &err),
+                     PLYECHO_OK);
+    part_judge(&p);
+    expect_verdict(&p, PLYECHO_PART_ACCEPTED);
+    assert_null(row_of(&p, "no-wall"));
+    part_free(&p);
+}
+
+/* Thin against the nominal wall, and within the limit: both are said. */
+static void a_thin_place_within_the_limit_is_told_of(void **state)
+{
+    (void)state;
+    struct part p;
+    part_new(&p, "least_mm = 2.5\n");
+    for (int column = -3; column <= 3; column++) /* filed down */
+        for (int row = -2; row <= 2; row++)
+            made_wall(made_scan_at(&p.scan, (size_t)(9 + column), (size_t)(2 + row)),
+                      (3.2 - 0.45 * fmax(0.0, 1.0 - 0.3 * hypot(column, row))) * mm);
+    made_scan_at(&p.scan, 9, 2)->verdict = PLYECHO_THIN;
+    part_judge(&p);
+    assert_int_equal(made_scan_at(&p.scan, 9, 2)->second, PLYECHO_THIN);
+    expect_row(&p, "least_mm", PLYECHO_LIMIT_HOLDS,
+               "least wall 2.75 mm (u 0.01 mm) at 135 deg, 10 mm: above 2.5 mm by 2 u or more; "
+               "thin against the nominal wall: 1 place");
+    p.procedure.acceptance.least_m.value = 2.74 * mm;
+    part_judge(&p);
+    expect_row(&p, "least_mm", PLYECHO_LIMIT_OPEN,
+               "least wall 2.75 mm (u 0.01 mm) at 135 deg, 10 mm: not above 2.74 mm by 2 u; "
+               "thin against the nominal wall: 1 place");
+    p.procedure.acceptance.least_m.value = 2.76 * mm;
+    part_judge(&p);
+    expect_row(&p, "least_mm", PLYECHO_LIMIT_BROKEN,
+               "least wall 2.75 mm (u 0.01 mm) at 135 deg, 10 mm: below 2.76 mm");
     part_free(&p);
 }
 
@@ -770,6 +831,8 @@ int main(void)
         cmocka_unit_test(a_wall_without_an_uncertainty_stays_open),
         cmocka_unit_test(the_least_sure_wall_counts),
         cmocka_unit_test(a_delamination_without_a_limit_rejects),
+        cmocka_unit_test(a_tolerated_delamination_leaves_the_wall_open),
+        cmocka_unit_test(a_thin_place_within_the_limit_is_told_of),
         cmocka_unit_test(thin_without_a_limit_rejects),
         cmocka_unit_test(what_else_has_no_limit_leaves_the_part_undecided),
         cmocka_unit_test(a_declared_inner_echo_bars_nothing),
