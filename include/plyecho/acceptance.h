@@ -66,8 +66,8 @@ struct plyecho_part_reading {
  * "inner-echo" (open) for which no limit is stated; "no-wall", "flagged", "undecided", "unreadable", "unread",
  * "no-nominal" and "no-level" (open: no attenuation, nor sound places that could stand for it). Of the part,
  * open: "coverage" that is not whole and has no limit, a "single-line" of places, a "wall-doubt", "copied" traces,
- * places that form "no-lines", and "unscanned" gaps between places. Second verdicts and second_wall_m count. A part of
- * which nothing was read breaks no limit on coverage. */
+ * places that form "no-lines", and "unscanned" gaps between places. Second verdicts and second_wall_m count. Limits
+ * on coverage are never broken, but open: what the beam did not see is not bad, it is not known. */
 /* PLYECHO_NO_MEMORY; the verdict is then not to be used. */
 PLYECHO_API enum plyecho_code plyecho_accept(const struct plyecho_part_reading *part,
                                              struct plyecho_acceptance *acceptance,

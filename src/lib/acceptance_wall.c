@@ -134,10 +134,18 @@ void pe_accept_walls(const struct pe_acceptor *j)
 
 /* ---- coverage ---- */
 
-/* What was never read is not bad, it is not known. */
+/* A part that was read too widely is not bad, it is not known: below these limits nothing is broken. */
 static bool some_read(const struct pe_acceptor *j)
 {
     return j->part->coverage->read > 0;
+}
+
+/* What would settle it: places that gave nothing, or more places. */
+static const char *more_reading(const struct pe_acceptor *j)
+{
+    return j->part->coverage->unread > 0
+               ? "couple the unread places again, then read more places between"
+               : "read more places between";
 }
 
 static void judge_coverage(const struct pe_acceptor *j)
@@ -148,18 +156,22 @@ static void judge_coverage(const struct pe_acceptor *j)
     if (!setting->set)
         return;
     share.value *= PERCENT;
-    enum plyecho_limit_state state = !share.known || !some_read(j) ? PLYECHO_LIMIT_OPEN
-                                     : share.value < limit.value   ? PLYECHO_LIMIT_BROKEN
-                                                                   : PLYECHO_LIMIT_HOLDS;
-    struct plyecho_limit *row = pe_accept_row(j, PE_LIMIT_LEAST_COVERAGE, limit, share, state);
+    bool enough = share.known && some_read(j) && share.value >= limit.value;
+    struct plyecho_limit *row =
+        pe_accept_row(j, PE_LIMIT_LEAST_COVERAGE, limit, share,
+                      enough ? PLYECHO_LIMIT_HOLDS : PLYECHO_LIMIT_OPEN);
     if (!share.known)
         pe_accept_say(
-            row, "coverage is not known: that takes the beam's width and a tube's diameter");
+            row,
+            "coverage is not known: that takes the beam's width, a tube's diameter and places on "
+            "several lines");
     else if (!some_read(j))
         pe_accept_say(row, "no place was read: nothing was seen of the surface");
     else
         pe_accept_say(row, "the beam was on %.4g %% of the surface: %s %g %%", share.value,
-                      state == PLYECHO_LIMIT_BROKEN ? "below" : "not below", limit.value);
+                      enough ? "not below" : "below", limit.value);
+    if (share.known && some_read(j) && !enough)
+        pe_accept_say(row, "; %s", more_reading(j));
 }
 
 static void judge_unseen(const struct pe_acceptor *j)
@@ -170,21 +182,23 @@ static void judge_unseen(const struct pe_acceptor *j)
     if (!setting->set)
         return;
     unseen.value *= MM;
-    enum plyecho_limit_state state = !unseen.known                ? PLYECHO_LIMIT_OPEN
-                                     : unseen.value > limit.value ? PLYECHO_LIMIT_BROKEN
-                                                                  : PLYECHO_LIMIT_HOLDS;
-    struct plyecho_limit *row = pe_accept_row(j, PE_LIMIT_MOST_UNSEEN, limit, unseen, state);
+    bool enough = unseen.known && unseen.value <= limit.value;
+    struct plyecho_limit *row =
+        pe_accept_row(j, PE_LIMIT_MOST_UNSEEN, limit, unseen,
+                      enough ? PLYECHO_LIMIT_HOLDS : PLYECHO_LIMIT_OPEN);
     if (!unseen.known) {
         pe_accept_say(row, "%s",
-                      some_read(j) ? "what could lie unseen is not known: that takes the "
-                                     "beam's width and a tube's diameter"
-                                   : "no place was read: anything could lie unseen");
+                      some_read(j)
+                          ? "what could lie unseen is not known: that takes the beam's "
+                            "width, a tube's diameter and places on several lines"
+                          : "no place was read: anything could lie unseen");
         return;
     }
     pe_accept_say(row, "a flaw of %.3g mm could lie unseen", unseen.value);
     pe_accept_say_place(row, j->part->grid, &j->part->coverage->unseen_at);
-    pe_accept_say(row, ": %s %g mm", state == PLYECHO_LIMIT_BROKEN ? "above" : "not above",
-                  limit.value);
+    pe_accept_say(row, ": %s %g mm", enough ? "not above" : "above", limit.value);
+    if (!enough)
+        pe_accept_say(row, "; %s, or with a narrower beam", more_reading(j));
 }
 
 void pe_accept_coverage(const struct pe_acceptor *j)
