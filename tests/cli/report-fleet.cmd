@@ -7,7 +7,7 @@ tail -n 1 twice.html
 sed '$d' twice.html | cmp - tube3.html
 [ "$(wc -c <tube3.html)" -gt 10000 ] && [ "$(wc -c <tube3.html)" -lt 60000 ] && echo size sane
 phrases tube3.html 'Result: rejected' 'This part does not pass' '<h1>Tricycle 13, steerer tube</h1>' \
-    'at 180 deg, 32 mm: 17.7 mm round, 14.0 mm along' '2 limits broken, 1 open' \
+    'at 180 deg, 32 mm: 17.7 mm round, 14.0 mm along' '2 limits broken, 2 open' \
     'saw cut at the crown end, opposite the brake hole' 'read by A. Reader' ', 2024-11-30' \
     '19 of its 20 places say so by their own trace' 'k = 2' 'Cracks through the thickness' 'conforms to none of them' 'velocity_m_s = 2942' \
     "$("$plyecho" --version | head -n 1)"
