@@ -202,6 +202,7 @@ REFERENCE_TESTS = \
 	tests/reference/test_mode1.py \
 	tests/reference/test_plan.py \
 	tests/reference/test_probe.py \
+	tests/reference/test_report.py \
 	tests/reference/test_scan.py \
 	tests/reference/test_scan_tube.py \
 	tests/reference/test_scan_geometry.py \
@@ -221,6 +222,7 @@ check_PROGRAMS += \
 	tests/reference/stack_probe \
 	$(END)
 EXTRA_DIST += $(REFERENCE_TESTS) \
+	tests/reference/browser.py \
 	tests/reference/calibrate_odds.py \
 	tests/reference/fdtd_lossy.py \
 	tests/reference/fdtd_set.py \
@@ -232,6 +234,7 @@ EXTRA_DIST += $(REFERENCE_TESTS) \
 	tests/reference/layered.py \
 	tests/reference/measure_levels.py \
 	tests/reference/misleading.py \
+	tests/reference/page_look.py \
 	tests/reference/run-python.sh \
 	tests/reference/scan_tube.py \
 	tests/reference/scipy_baseline.py \

@@ -197,10 +197,11 @@ static void write_places(const struct results *r, FILE *out)
     if (flagged == 0)
         return;
     html_heading(out, 3, "places", "Every place that is flagged");
-    fputs("<div class=\"wide\"><table><thead><tr><th scope=\"col\">Place</th><th "
-          "scope=\"col\">Its trace alone</th><th scope=\"col\">With its neighbours</th><th "
-          "scope=\"col\">Wall, mm</th><th scope=\"col\">Standard uncertainty, mm</th><th "
-          "scope=\"col\">Depth, mm</th><th scope=\"col\">Indication</th></tr></thead><tbody>\n",
+    fputs("<div class=\"wide\"><table aria-labelledby=\"places\"><thead><tr>"
+          "<th scope=\"col\">Place</th><th scope=\"col\">Its trace alone</th>"
+          "<th scope=\"col\">With its neighbours</th><th scope=\"col\">Wall, mm</th>"
+          "<th scope=\"col\">Standard uncertainty, mm</th><th scope=\"col\">Depth, mm</th>"
+          "<th scope=\"col\">Indication</th></tr></thead><tbody>\n",
           out);
     for (size_t i = 0; i < r->places && shown < PLACES_MOST; i++)
         if (r->reading[i].second_flagged) {

@@ -55,7 +55,7 @@ static const char style[] =
     "  html { font-size: 10pt; }\n"
     "  body { max-width: none; padding: 0; }\n"
     "  h2, h3, caption { break-after: avoid; }\n"
-    "  figure, tr, .room, .verdict, .signatures { break-inside: avoid; }\n"
+    "  figure, table, tr, .room, .verdict { break-inside: avoid; }\n"
     "  img { max-height: 110mm; }\n"
     "  article img { max-height: 75mm; }\n"
     "  a { color: inherit; text-decoration: none; }\n"

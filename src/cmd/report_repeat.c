@@ -84,11 +84,11 @@ static void write_signature(const char *role, FILE *out)
 static void write_signatures(FILE *out)
 {
     html_heading(out, 2, "signatures", "Signatures");
-    fputs(
-        "<div class=\"wide\"><table class=\"signatures\"><thead><tr><td></td><th scope=\"col\">"
-        "Name, level</th><th scope=\"col\">Date</th><th scope=\"col\">Signature</th></tr>"
-        "</thead><tbody>\n",
-        out);
+    fputs("<div class=\"wide\"><table class=\"signatures\" aria-labelledby=\"signatures\">"
+          "<thead><tr><td></td><th scope=\"col\">"
+          "Name, level</th><th scope=\"col\">Date</th><th scope=\"col\">Signature</th></tr>"
+          "</thead><tbody>\n",
+          out);
     write_signature("Read by", out);
     write_signature("Judged by", out);
     write_signature("Received by the owner", out);

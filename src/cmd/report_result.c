@@ -193,9 +193,11 @@ void report_limits(const struct report *report, FILE *out)
     if (json_array_size(limits) == 0)
         html_element(out, "p", "The procedure states no limit.");
     else {
-        fputs("<div class=\"wide\"><table><thead><tr><th scope=\"col\">State</th>"
-              "<th scope=\"col\">Limit and reading</th></tr></thead><tbody>\n",
-              out);
+        fputs(
+            "<div class=\"wide\"><table aria-labelledby=\"limits\"><thead><tr>"
+            "<th scope=\"col\">State</th><th scope=\"col\">Limit and reading</th></tr></thead>"
+            "<tbody>\n",
+            out);
         json_array_foreach(limits, k, limit) write_limit(limit, out);
         html_table_end(out);
     }
