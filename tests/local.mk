@@ -33,6 +33,7 @@ tests_unit_libtest_la_SOURCES += \
 	$(END)
 UNIT_TESTS = \
 	tests/unit/test_acceptance \
+	tests/unit/test_agreement \
 	tests/unit/test_along \
 	tests/unit/test_analytic \
 	tests/unit/test_average \
@@ -190,6 +191,7 @@ EXTRA_DIST += $(TRACE_TESTS)
 TEST_EXTENSIONS = .md .py
 PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/run-python.sh
 REFERENCE_TESTS = \
+	tests/reference/test_agreement.py \
 	tests/reference/test_budget.py \
 	tests/reference/test_calibrate.py \
 	tests/reference/test_fdtd_set.py \
@@ -215,6 +217,7 @@ REFERENCE_TESTS = \
 	$(END)
 TESTS += $(REFERENCE_TESTS)
 check_PROGRAMS += \
+	tests/reference/compare_probe \
 	tests/reference/filter_probe \
 	tests/reference/fit_probe \
 	tests/reference/log_probe \

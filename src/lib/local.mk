@@ -5,6 +5,7 @@
 plyechoincludedir = $(includedir)/plyecho
 plyechoinclude_HEADERS = \
 	include/plyecho/acceptance.h \
+	include/plyecho/agreement.h \
 	include/plyecho/along.h \
 	include/plyecho/analytic.h \
 	include/plyecho/average.h \
@@ -72,6 +73,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/acceptance_rows.c \
 	src/lib/acceptance_sizes.c \
 	src/lib/acceptance_wall.c \
+	src/lib/agreement.c \
 	src/lib/alloc.c \
 	src/lib/alloc.h \
 	src/lib/along.c \
@@ -193,6 +195,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/noise.c \
 	src/lib/nominal.c \
 	src/lib/nominal.h \
+	src/lib/noncentral.c \
+	src/lib/noncentral.h \
 	src/lib/number.c \
 	src/lib/passage.h \
 	src/lib/pi.h \
