@@ -34,6 +34,7 @@ tests_unit_libtest_la_SOURCES += \
 UNIT_TESTS = \
 	tests/unit/test_acceptance \
 	tests/unit/test_agreement \
+	tests/unit/test_alignment \
 	tests/unit/test_along \
 	tests/unit/test_analytic \
 	tests/unit/test_average \
@@ -42,6 +43,7 @@ UNIT_TESTS = \
 	tests/unit/test_budget \
 	tests/unit/test_calibration \
 	tests/unit/test_cases \
+	tests/unit/test_change \
 	tests/unit/test_clipping \
 	tests/unit/test_clusters \
 	tests/unit/test_condition \

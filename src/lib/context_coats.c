@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include "context_inside.h"
+#include "sort.h"
 
 /* So many neighbours without a coat, and so large a share of those read: our choice. */
 enum { LEAST_BARE = 3 };

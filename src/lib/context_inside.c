@@ -1,15 +1,6 @@
 /* What the rules of context.h share. */
 #include "context_inside.h"
 
-#include <gsl/gsl_sort.h>
-#include <gsl/gsl_statistics.h>
-
-double pe_median(double *numbers, size_t count)
-{
-    gsl_sort(numbers, 1, count);
-    return gsl_stats_median_from_sorted_data(numbers, 1, count);
-}
-
 bool pe_record_holds(const struct plyecho_place_reading *reading)
 {
     switch (reading->reason) {

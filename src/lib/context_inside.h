@@ -19,9 +19,6 @@ struct pe_neighbourhood {
  * choice. */
 static const double pe_same_wall_m = 0.15e-3, pe_same_interface_m = 0.25e-3, pe_stronger = 1.41;
 
-/* Of at least one number; they are sorted. */
-double pe_median(double *numbers, size_t count);
-
 /* Was the record such that its echoes can be compared with those of the neighbours? */
 bool pe_record_holds(const struct plyecho_place_reading *reading);
 

@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include "context_inside.h"
+#include "sort.h"
 
 /* Where a layer ends the part of the beam beside it meets a full reflector: at most about half of it, or the place would
  * lie beside the layer itself. */

@@ -6,6 +6,7 @@
 
 #include "alloc.h"
 #include "context_inside.h"
+#include "sort.h"
 
 /* Fewer sound places tell nothing of the part: our choice. */
 enum { LEAST_SOUND = 8 };

@@ -9,6 +9,7 @@
 
 #include "alloc.h"
 #include "context_inside.h"
+#include "sort.h"
 
 /* Short of the wall around by this share of it, or by this and six standard uncertainties: our choice. Less is
  * what laying-up does. */

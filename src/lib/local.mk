@@ -6,12 +6,14 @@ plyechoincludedir = $(includedir)/plyecho
 plyechoinclude_HEADERS = \
 	include/plyecho/acceptance.h \
 	include/plyecho/agreement.h \
+	include/plyecho/alignment.h \
 	include/plyecho/along.h \
 	include/plyecho/analytic.h \
 	include/plyecho/average.h \
 	include/plyecho/budget.h \
 	include/plyecho/calibration.h \
 	include/plyecho/beam.h \
+	include/plyecho/change.h \
 	include/plyecho/clipping.h \
 	include/plyecho/clusters.h \
 	include/plyecho/condition.h \
@@ -74,6 +76,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/acceptance_sizes.c \
 	src/lib/acceptance_wall.c \
 	src/lib/agreement.c \
+	src/lib/alignment.c \
 	src/lib/alloc.c \
 	src/lib/alloc.h \
 	src/lib/along.c \
@@ -91,6 +94,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/calibration.c \
 	src/lib/beam.c \
 	src/lib/budget.c \
+	src/lib/change.c \
+	src/lib/change_indications.c \
 	src/lib/clipping.c \
 	src/lib/clusters.c \
 	src/lib/condition.c \
@@ -218,6 +223,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/record_faults.h \
 	src/lib/reference.c \
 	src/lib/rows.c \
+	src/lib/relief.c \
+	src/lib/relief.h \
 	src/lib/second_pass.c \
 	src/lib/second_pass.h \
 	src/lib/sets.c \

@@ -1,5 +1,6 @@
 #include "sort.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 static int ascending(const void *a, const void *b)
@@ -22,6 +23,14 @@ static int ascending_doubles(const void *a, const void *b)
 void pe_sort_doubles(double *values, size_t count)
 {
     qsort(values, count, sizeof *values, ascending_doubles);
+}
+
+double pe_median(double *values, size_t count)
+{
+    if (count == 0)
+        return NAN;
+    pe_sort_doubles(values, count);
+    return 0.5 * (values[(count - 1) / 2] + values[count / 2]);
 }
 
 /* Hoare's selection: split at a middle value, and go on in the part that holds the rank. */
