@@ -1,8 +1,8 @@
 #!/bin/sh
 # Make the fleet's scans anew: traces/fleet.sh PLYECHO FOLDER
 #
-# Three tubes, 24 angles by 8 rings each: a trace file a ring, a manifest a tube, truth.csv. They come
-# to FOLDER, which must exist; called by make.sh, the scenario is told in README.md. A beam of 4 mm is
+# Three tubes, 24 angles by 8 rings each, and five rings of the third read again later: a trace file a ring, a
+# manifest a scan, truth.csv. They come to FOLDER, which must exist; called by make.sh, the scenario is told in README.md. A beam of 4 mm is
 # laid over flaws on the unrolled tube: what it covers of a delamination goes into the trace.
 set -eu
 
@@ -14,10 +14,10 @@ rig='--probe 10M:0.6 --tail 1.5 --phase 40 --delay-line pmma:10 --line-repeat 0.
 recorder='--start 5 --samples 1024 --sample-rate 100M --full-scale 2.048 --bits 12'
 flaws='--level 1.8 --noise 0.006 --drift 0.008 --initial 3 --initial-fall 0.6 --front-jitter 0.6'
 
-# places TUBE AXIAL_MM: the cases of a ring, a line a place
+# places TUBE AXIAL_MM ROUND_MM ALONG_MM: the cases of a ring, a line a place; the delamination is so large
 places()
 {
-    awk -v tube="$1" -v z="$2" '
+    awk -v tube="$1" -v z="$2" -v wide="$3" -v high="$4" '
         # degrees from b to a, the short way
         function apart(a, b) { return (a - b + 540) % 360 - 180 }
         function cosine(degrees) { return cos(degrees * pi / 180) }
@@ -30,14 +30,14 @@ places()
             d = (apart(a, 300) * pi / 180 * outside) ^ 2 + (z - 32) ^ 2
             return 3.20 + 0.05 * cosine(a - 150) - 0.4 * exp(-d / 25)
         }
-        # the share of the beam over an ellipse of 18 mm round (at its depth) by 14 mm along
+        # the share of the beam over an ellipse, its width round at its depth
         function cover(a, x, y, all, over, angle) {
             for (x = -1.95; x < 2; x += 0.1)
                 for (y = -1.95; y < 2; y += 0.1)
                     if (x * x + y * y < 4) {
                         all++
                         angle = apart(a, 198) * pi / 180 + x / outside
-                        if ((angle * (outside - depth) / 9) ^ 2 + ((z + y - 35) / 7) ^ 2 < 1)
+                        if ((angle * (outside - depth) / wide * 2) ^ 2 + ((z + y - 35) / high * 2) ^ 2 < 1)
                             over++
                     }
             return over / all
@@ -80,21 +80,29 @@ traces()
         --label axial_mm="$3" --label unit=V --cases - -o "$folder/$2"
 }
 
-rm -f "$folder/truth.csv"
-for tube in 1 2 3; do
-    manifest=$folder/tube$tube.csv
+# scan TUBE NAME FIRST_RING LAST_RING SEED ROUND_MM ALONG_MM: its trace files and its manifest
+scan()
+{
+    manifest=$folder/$2.csv
     echo 'file,channel,angle_deg,axial_mm' >"$manifest"
-    for ring in 1 2 3 4 5 6 7 8; do
+    for ring in $(seq "$3" "$4"); do
         z=$((16 + 4 * ring))
-        file=tube$tube-ring$ring.wav
-        places $tube $z | traces $tube $file $z $((10000 * tube + 100 * ring))
-        awk -v file=$file -v z=$z 'BEGIN { for (c = 1; c <= 24; c++) print file "," c "," 15 * (c - 1) "," z }' \
+        file=$2-ring$ring.wav
+        places "$1" $z "$6" "$7" | traces "$1" "$file" $z $(($5 + 100 * ring))
+        awk -v file="$file" -v z=$z 'BEGIN { for (c = 1; c <= 24; c++) print file "," c "," 15 * (c - 1) "," z }' \
             >>"$manifest"
     done
+}
+
+rm -f "$folder/truth.csv"
+for tube in 1 2 3; do
+    scan $tube tube$tube 1 8 $((10000 * tube)) 18 14
 done
 # The couplant was missing at one place of tube 2: read again, a second shot of the same place.
-places 2 40 | sed -n 's/ --uncoupled//; s/unreadable/no-indication/; 8p' | traces 2 tube2-again.wav 40 20900
+places 2 40 18 14 | sed -n 's/ --uncoupled//; s/unreadable/no-indication/; 8p' | traces 2 tube2-again.wav 40 20900
 echo 'tube2-again.wav,1,105,40' >>"$folder/tube2.csv"
+# Half a year later the delamination of tube 3 has grown; only the rings about it are read.
+scan 3 tube3-later 3 7 40000 26 18
 
 # The reference block, kept from the day of calibration, and read before and after the tubes.
 # block FILE SEED
