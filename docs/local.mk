@@ -1,6 +1,7 @@
 # Pages that get installed.
 dist_doc_DATA += \
 	docs/columns.md \
+	docs/compare.md \
 	docs/dependencies.md \
 	docs/file-formats.md \
 	docs/method.md \

@@ -169,6 +169,7 @@ tests_fuzz_fuzz_tracefile_SOURCES = tests/fuzz/fuzz_tracefile.c $(FUZZ_DRIVER)
 MD_LOG_COMPILER = $(srcdir)/tests/docs/run-docs.sh
 DOC_TESTS = \
 	README.md \
+	docs/compare.md \
 	docs/procedure.md \
 	docs/report.md \
 	docs/scan.md \
@@ -195,6 +196,7 @@ PY_LOG_COMPILER = env SCIPY_PYTHON='$(SCIPY_PYTHON)' $(srcdir)/tests/reference/r
 REFERENCE_TESTS = \
 	tests/reference/test_agreement.py \
 	tests/reference/test_budget.py \
+	tests/reference/test_compare.py \
 	tests/reference/test_calibrate.py \
 	tests/reference/test_fdtd_set.py \
 	tests/reference/test_filters.py \

@@ -20,6 +20,20 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/calibrate_plot.c \
 	src/cmd/cases.c \
 	src/cmd/cases.h \
+	src/cmd/compare.c \
+	src/cmd/compare.h \
+	src/cmd/compare_parts.c \
+	src/cmd/compare_scan.c \
+	src/cmd/compare_time.c \
+	src/cmd/compare_time.h \
+	src/cmd/compare_time_print.c \
+	src/cmd/compare_time_table.c \
+	src/cmd/compare_time_words.c \
+	src/cmd/compare_truth.c \
+	src/cmd/compare_truth.h \
+	src/cmd/compare_truth_print.c \
+	src/cmd/compare_truth_read.c \
+	src/cmd/compare_truth_table.c \
 	src/cmd/conditioning.c \
 	src/cmd/conditioning.h \
 	src/cmd/convert.c \

@@ -51,6 +51,7 @@ extern const struct verb verb_assess;
 extern const struct verb verb_average;
 extern const struct verb verb_bandpass;
 extern const struct verb verb_calibrate;
+extern const struct verb verb_compare;
 extern const struct verb verb_convert;
 extern const struct verb verb_echoes;
 extern const struct verb verb_envelope;

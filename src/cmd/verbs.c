@@ -18,6 +18,7 @@ static const struct verb *const verbs[] = {
     &verb_thickness,
     &verb_assess,
     &verb_scan,
+    &verb_compare,
     &verb_plan,
     &verb_simulate,
     &verb_plot,

@@ -60,6 +60,17 @@ table plan plan --layer carbon:3.2
 table 'plan --media' plan --media
 table 'probe --compare' probe --compare "$trace" "$trace"
 
+# two scans, of a tube
+fleet=${srcdir:-.}/traces/fleet
+for scan in tube3 tube3-later; do
+    ./plyecho scan --quiet --pictures none --procedure "$fleet/tube.ini" --out "$folder/$scan" "$fleet/$scan.csv" \
+        >"$folder/told" || [ $? -eq 1 ] || exit 1
+done
+printf 'angle_deg,axial_mm,thickness_mm\n0,20,3.2\n' >"$folder/measured.csv"
+table compare compare "$folder/tube3" "$folder/tube3-later"
+table 'compare --side-by-side' compare --side-by-side "$folder/tube3" "$folder/tube3-later"
+table 'compare --truth' compare --truth "$folder/measured.csv" "$folder/tube3"
+
 # every quantity of plan stands in its table, with one number for all interfaces
 ./plyecho plan --layer carbon:2 --layer glass:1 --delay-line pmma:10 --face-diameter 6 --tube-diameter 40 \
     --length 100 --format csv | grep -v '^warning' | cut -d , -f 2 | sed 1d |
