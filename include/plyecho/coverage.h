@@ -22,8 +22,8 @@ struct plyecho_coverage {
     struct plyecho_place unseen_at; /* its centre */
 };
 
-/* readings: grid->count of them. share and unseen_m need beam_m, the -6 dB width of a round beam, and on a tube the
- * diameter; unseen_m a place that was read. share is summed up on 64 lines a cell (right to 0.002), the distance
+/* readings: grid->count of them. share and unseen_m need beam_m, the -6 dB width of a round beam, on a tube the
+ * diameter, and more than one place; unseen_m a place that was read. share is summed up on 64 lines a cell (right to 0.002), the distance
  * behind unseen_m is found to a thousandth. PLYECHO_BAD_ARGUMENT for a beam not above 0, PLYECHO_NO_MEMORY. */
 PLYECHO_API enum plyecho_code plyecho_coverage_take(
     const struct plyecho_grid *grid, const struct plyecho_place_reading *readings,

@@ -6,7 +6,8 @@
  * Extents end where the echo has fallen to half (6 dB drop) of the highest within 1.5 beam widths, on straight
  * lines between places: for a flaw wider than the beam that is its edge, for a narrower one it is the beam.
  * Without a beam the highest is that of the whole indication. A kind without an echo ends half way to the next
- * place; so does an echo beside an unread place, and beside one where as strong an echo is no indication.
+ * place; so does an echo beside an unread place, and beside one where as strong an echo is no indication. Where all
+ * places lie on one line, or none is next to another, the extent against it is not known, nor the area.
  */
 #ifndef PLYECHO_INDICATIONS_H
 #define PLYECHO_INDICATIONS_H
@@ -25,10 +26,12 @@ struct plyecho_indication {
     size_t worst;
 
     double from_across, to_across; /* 6 dB extent; to may be below from: through 0 */
-    double across; /* its width: degrees, or m on a plate; 360 all round, then from 0 to 360 */
-    double arc_m;  /* the same as an arc at the depth of its worst place; NAN: no diameter */
+    /* its width: degrees, or m on a plate; 360 all round, then from 0 to 360; NAN: not known, then from and to are
+     * the worst place's */
+    double across;
+    double arc_m; /* the same as an arc at its worst place's depth; NAN, too: no diameter */
     double from_along_m, to_along_m;
-    double along_m;
+    double along_m; /* NAN as across */
     double arc_u_m; /* standard uncertainty from the spacing of the places; 0 all round */
     double along_u_m;
     bool open_ended; /* at one of its places what was scanned ends: it may go on */
@@ -38,7 +41,7 @@ struct plyecho_indication {
     bool seam_like; /* narrow, and along nearly all of the rows */
 
     double least_depth_m, most_depth_m; /* NAN where the kind has none */
-    double area_m2;  /* within the 6 dB extent, at its own depth; NAN: no diameter */
+    double area_m2;  /* within the 6 dB extent, at its own depth; NAN: not known */
     double strength; /* of the worst place, signed; NAN where the kind has none */
     struct plyecho_known least_wall_m; /* thin: of the worst place */
     struct plyecho_known next_m; /* on the surface, to the next one that is not declared */

@@ -53,14 +53,20 @@ static void round_row(const struct results *r, const struct plyecho_indication *
     double scale = r->tube ? 1.0 : per_mm;
     if (n->across >= 360.0 && r->tube)
         snprintf(text, sizeof text, "all round");
+    else if (!isfinite(n->across) && n->from_across == n->to_across)
+        snprintf(text, sizeof text, "at %.1f %s, extent not known", n->from_across * scale,
+                 r->tube ? "deg" : "mm");
     else
         snprintf(text, sizeof text, "%.1f to %.1f %s", n->from_across * scale,
                  n->to_across * scale, r->tube ? "deg" : "mm");
     html_row(out, r->tube ? "Round the tube" : "Across, x", text);
     extent_row(out, r->tube ? "Extent round, as an arc at its depth" : "Extent in x", n->arc_m,
                n->across >= 360.0 ? 0.0 : n->arc_u_m);
-    snprintf(text, sizeof text, "%.1f to %.1f mm", n->from_along_m * per_mm,
-             n->to_along_m * per_mm);
+    if (isfinite(n->along_m))
+        snprintf(text, sizeof text, "%.1f to %.1f mm", n->from_along_m * per_mm,
+                 n->to_along_m * per_mm);
+    else
+        snprintf(text, sizeof text, "at %.1f mm, extent not known", n->from_along_m * per_mm);
     html_row(out, r->tube ? "Along the tube" : "Along, y", text);
     extent_row(out, r->tube ? "Extent along" : "Extent in y", n->along_m, n->along_u_m);
 }

@@ -48,8 +48,10 @@ static void round_words(const struct results *r, const struct plyecho_indication
     else if (isfinite(n->arc_m))
         snprintf(out, PIECE_ROOM, "%.1f mm %s", n->arc_m * per_mm,
                  r->tube ? "round" : "across");
-    else
+    else if (isfinite(n->across))
         snprintf(out, PIECE_ROOM, "%.1f deg round", n->across);
+    else
+        snprintf(out, PIECE_ROOM, "extent %s not known", r->tube ? "round" : "across");
 }
 
 static void depth_words(const struct plyecho_indication *n, char out[PIECE_ROOM])
@@ -69,7 +71,10 @@ const char *report_size(const struct results *r, const struct plyecho_indication
 {
     char round[PIECE_ROOM], along[PIECE_ROOM], depth[PIECE_ROOM];
     round_words(r, n, round);
-    snprintf(along, sizeof along, ", %.1f mm along", n->along_m * per_mm);
+    if (isfinite(n->along_m))
+        snprintf(along, sizeof along, ", %.1f mm along", n->along_m * per_mm);
+    else
+        snprintf(along, sizeof along, ", extent along not known");
     depth_words(n, depth);
     snprintf(out, REPORT_WORDS_ROOM, "%s%s%s", round, along, depth);
     return out;

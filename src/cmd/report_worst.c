@@ -47,7 +47,7 @@ static void tell_sureness(const struct results *r, size_t worst, FILE *out)
                     p->evidence_ratio,
                     p->evidence_ratio >= 1000.0 ? " (more is never claimed)" : "");
     html_text(out, ".");
-    if (isfinite(n->arc_u_m) && n->across < 360.0)
+    if (isfinite(n->arc_u_m) && isfinite(n->along_u_m) && n->across < 360.0)
         html_format(
             out,
             " Its size is known to about \302\261%.1f mm round and \302\261%.1f mm along "

@@ -183,14 +183,14 @@ static void take_across(struct row *r, bool tube, struct plyecho_indication *n)
     n->to_across = given(r, tube ? "to_deg" : "to_x_mm", scale);
     n->arc_m = or_nan(number(r, tube ? "extent_arc_mm" : "extent_x_mm", mm));
     n->arc_u_m = or_nan(number(r, tube ? "extent_arc_u_mm" : "extent_x_u_mm", mm));
-    n->across = tube ? given(r, "extent_deg", 1.0) : n->arc_m;
+    n->across = tube ? or_nan(number(r, "extent_deg", 1.0)) : n->arc_m;
 }
 
 static void take_along(struct row *r, bool tube, struct plyecho_indication *n)
 {
     n->from_along_m = given(r, tube ? "from_axial_mm" : "from_y_mm", mm);
     n->to_along_m = given(r, tube ? "to_axial_mm" : "to_y_mm", mm);
-    n->along_m = given(r, tube ? "extent_axial_mm" : "extent_y_mm", mm);
+    n->along_m = or_nan(number(r, tube ? "extent_axial_mm" : "extent_y_mm", mm));
     n->along_u_m = or_nan(number(r, tube ? "extent_axial_u_mm" : "extent_y_u_mm", mm));
 }
 

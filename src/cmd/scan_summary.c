@@ -304,16 +304,26 @@ static void print_coverage(const struct scan_results *r, FILE *out)
     fputs("\n", out);
 }
 
+/* From and to, or the one place that is known. */
+static void print_extent(const char *before, double extent, double from, double to, int width,
+                         const char *unit, FILE *out)
+{
+    if (isfinite(extent))
+        fprintf(out, "%s%6.1f to %*.1f%s", before, from, width, to, unit);
+    else
+        fprintf(out, "%s%6.1f%s, extent not known", before, from, unit);
+}
+
 static void print_indication(const struct scan_results *r, size_t i, FILE *out)
 {
     const struct plyecho_indication *n = &r->indication[i];
+    bool tube = r->manifest->tube;
+    double across = tube ? 1.0 : per_mm;
     fprintf(out, "%3zu  %-13s", i + 1, plyecho_verdict_word(n->kind));
-    if (r->manifest->tube)
-        fprintf(out, "%6.1f to %5.1f deg, %6.1f to %.1f mm", n->from_across, n->to_across,
-                n->from_along_m * per_mm, n->to_along_m * per_mm);
-    else
-        fprintf(out, "x %6.1f to %.1f mm, y %6.1f to %.1f mm", n->from_across * per_mm,
-                n->to_across * per_mm, n->from_along_m * per_mm, n->to_along_m * per_mm);
+    print_extent(tube ? "" : "x ", n->across, n->from_across * across, n->to_across * across,
+                 tube ? 5 : 0, tube ? " deg" : " mm", out);
+    print_extent(tube ? ", " : ", y ", n->along_m, n->from_along_m * per_mm,
+                 n->to_along_m * per_mm, 0, " mm", out);
     if (isfinite(n->least_depth_m))
         fprintf(out, ", %.2f to %.2f mm deep", n->least_depth_m * per_mm,
                 n->most_depth_m * per_mm);

@@ -14,12 +14,14 @@ struct size {
 
 typedef struct size size_of(const struct plyecho_indication *indication);
 
-/* The larger of arc and axial extent; without a diameter only the latter is known. */
+/* The larger of arc and axial extent, as far as they are known. */
 static struct size extent_of(const struct plyecho_indication *i)
 {
-    bool arc = i->arc_m > i->along_m;
-    return (struct size){arc ? i->arc_m : i->along_m, arc ? i->arc_u_m : i->along_u_m,
-                         !isnan(i->arc_m)};
+    bool arc = i->arc_m > i->along_m || isnan(i->along_m);
+    double value = arc ? i->arc_m : i->along_m, u = arc ? i->arc_u_m : i->along_u_m;
+    if (isnan(value))
+        return (struct size){0.0, 0.0, false};
+    return (struct size){value, u, !isnan(i->arc_m) && !isnan(i->along_m)};
 }
 
 static struct size area_of(const struct plyecho_indication *i)
@@ -40,7 +42,7 @@ struct size_limit {
     double unit;
 };
 
-/* What is narrower than the beam, or goes on where nothing was read, has no size to hold against a limit. */
+/* What may be narrower than the beam, or goes on where nothing was read, has no size to hold against a limit. */
 static enum plyecho_limit_state size_state(const struct size_limit *l,
                                            const struct plyecho_indication *i, const char **why)
 {
@@ -54,9 +56,13 @@ static enum plyecho_limit_state size_state(const struct size_limit *l,
         *why = "above it";
         return PLYECHO_LIMIT_BROKEN;
     }
-    *why = !size.whole      ? "without the diameter its size is not known"
-           : i->within_beam ? "no wider than the beam, so that its size is not known"
-           : i->open_ended  ? "it may go on where nothing was read"
+    *why = !size.whole
+               ? "its size is not known: that takes a tube's diameter and places on several "
+                 "lines"
+           : i->within_beam
+               ? "one way its extent cannot be told from the beam's, as the places are "
+                 "spaced: there it may be smaller"
+           : i->open_ended ? "it may go on where nothing was read"
            : size.value + PE_ACCEPT_GUARD * size.u > most ? "not below it by 2 u"
                                                           : NULL;
     if (*why != NULL)
@@ -114,6 +120,8 @@ static void judge_size(const struct pe_acceptor *j, const struct size_limit *l)
     if (size.whole)
         pe_accept_say(row, ": %.3g %s (u %.2g %s), limit", reading.value, l->unit_word,
                       size.u * l->unit, l->unit_word);
+    else if (size.value > 0.0)
+        pe_accept_say(row, ": at least %.3g %s, limit", size.value * l->unit, l->unit_word);
     else
         pe_accept_say(row, ": limit");
     pe_accept_say(row, " %g %s: %s", limit.value, l->unit_word, why);
@@ -185,10 +193,12 @@ static void judge_distance(const struct pe_acceptor *j)
     struct plyecho_known limit = pe_accept_limit(setting, MM);
     if (i == NULL) {
         bool few = count < 2;
-        pe_accept_say(pe_accept_row(j, PE_LIMIT_DISTANCE, limit, unknown,
-                                    few ? PLYECHO_LIMIT_HOLDS : PLYECHO_LIMIT_OPEN),
-                      few ? "fewer than two indications"
-                          : "without the diameter no distance between indications is known");
+        pe_accept_say(
+            pe_accept_row(j, PE_LIMIT_DISTANCE, limit, unknown,
+                          few ? PLYECHO_LIMIT_HOLDS : PLYECHO_LIMIT_OPEN),
+            few ? "fewer than two indications"
+                : "no distance between indications is known: that takes a tube's diameter and "
+                  "places that form lines");
         return;
     }
     enum plyecho_limit_state state = distance_state(i, setting->value);

@@ -65,8 +65,9 @@ static enum plyecho_code take(const struct plyecho_grid *grid, const bool *read,
                                               &coverage->area_m2, &seen, err);
     if (code != PLYECHO_OK || !beam_m.known || isnan(coverage->area_m2))
         return code;
-    if (coverage->area_m2 > 0.0)
-        coverage->share = (struct plyecho_known){true, seen / coverage->area_m2};
+    if (!(coverage->area_m2 > 0.0)) /* places that form no area */
+        return code;
+    coverage->share = (struct plyecho_known){true, seen / coverage->area_m2};
     return coverage->read > 0 ? take_unseen(grid, read, beam_m.value, coverage, err) : code;
 }
 

@@ -260,6 +260,22 @@ static void size_along(const struct pe_sized *s, const double *half, struct pe_e
     out->along_u_m = hypot(whole.from_u, whole.to_u);
 }
 
+/* Places on one line have no spacing against it: where one of them was is known, how far it goes is not. */
+static void forget_unspaced(const struct plyecho_grid *g, struct plyecho_indication *out)
+{
+    bool across = g->reach_across > 0.0, along = g->reach_along > 0.0;
+    if (!across) {
+        out->from_across = out->to_across = g->across[g->column[out->worst]];
+        out->across = out->arc_m = out->arc_u_m = NAN;
+    }
+    if (!along) {
+        out->from_along_m = out->to_along_m = g->along[g->row[out->worst]];
+        out->along_m = out->along_u_m = NAN;
+    }
+    if (!across || !along)
+        out->area_m2 = NAN;
+}
+
 void pe_indication_size(const struct pe_sized *sized, double *half, struct pe_extent *extents,
                         struct plyecho_indication *indication)
 {
@@ -267,6 +283,7 @@ void pe_indication_size(const struct pe_sized *sized, double *half, struct pe_ex
         take_halves(sized, half);
     size_across(sized, half, extents, indication);
     size_along(sized, half, extents, indication);
+    forget_unspaced(sized->grid, indication);
     /* what cannot be told from the beam by twice its uncertainty may be smaller */
     double most = beams_alike * sized->beam_m.value;
     indication->within_beam =

@@ -100,10 +100,18 @@ static double gap_between(double a, double a_wide, double b, double b_wide)
     return fmax(b - (a + a_wide), a - (b + b_wide));
 }
 
+/* Where an extent is not known: none on one line, else not known. */
+static double gap_unspaced(double a, double b)
+{
+    return a == b ? 0.0 : NAN;
+}
+
 /* Round a tube, the shorter way. */
 static double gap_across(const struct plyecho_grid *grid, const struct plyecho_indication *a,
                          const struct plyecho_indication *b)
 {
+    if (isnan(a->across) || isnan(b->across))
+        return gap_unspaced(a->from_across, b->from_across);
     if (!grid->tube)
         return gap_between(a->from_across, a->across, b->from_across, b->across);
     double up = fmod(b->from_across - a->from_across + 360.0, 360.0) - a->across;
@@ -111,15 +119,22 @@ static double gap_across(const struct plyecho_grid *grid, const struct plyecho_i
     return fmin(up, down);
 }
 
+static double gap_along(const struct plyecho_indication *a, const struct plyecho_indication *b)
+{
+    if (isnan(a->along_m) || isnan(b->along_m))
+        return gap_unspaced(a->from_along_m, b->from_along_m);
+    return gap_between(a->from_along_m, a->along_m, b->from_along_m, b->along_m);
+}
+
+/* NAN: not known. */
 static double distance_m(const struct plyecho_grid *grid, const struct plyecho_indication *a,
                          const struct plyecho_indication *b)
 {
-    double across = fmax(0.0, gap_across(grid, a, b));
-    double along =
-        fmax(0.0, gap_between(a->from_along_m, a->along_m, b->from_along_m, b->along_m));
+    double across = gap_across(grid, a, b), along = gap_along(a, b);
     double m_each = 0.5 * (plyecho_grid_arc_m(grid, grid->row[a->worst], 1.0, 0.0) +
                            plyecho_grid_arc_m(grid, grid->row[b->worst], 1.0, 0.0));
-    return hypot(m_each * across, along);
+    return isnan(along) || isnan(across) ? NAN
+                                         : hypot(m_each * fmax(0.0, across), fmax(0.0, along));
 }
 
 static void note_next(struct plyecho_known *next, double distance_m)

@@ -393,8 +393,9 @@ static void a_size_that_is_not_known_stays_open(void **state)
     i->within_beam = true;
     part_judge(&p);
     expect_row(&p, "most_delamination_mm", PLYECHO_LIMIT_OPEN,
-               "delamination at 90 deg, 10 mm: 10 mm (u 1 mm), limit 30 mm: no wider than the "
-               "beam, so that its size is not known");
+               "delamination at 90 deg, 10 mm: 10 mm (u 1 mm), limit 30 mm: one way its extent "
+               "cannot be told from the beam's, as the places are spaced: there it may be "
+               "smaller");
     i->within_beam = false;
     i->open_ended = true;
     part_judge(&p);
@@ -407,7 +408,22 @@ static void a_size_that_is_not_known_stays_open(void **state)
     /* what is seen of it is enough to reject */
     i->along_m = 31 * mm;
     part_judge(&p);
-    assert_int_equal(row_of(&p, "most_delamination_mm")->state, PLYECHO_LIMIT_BROKEN);
+    expect_row(&p, "most_delamination_mm", PLYECHO_LIMIT_BROKEN,
+               "delamination at 90 deg, 10 mm: at least 31 mm, limit 30 mm: above it");
+    /* of places on one ring, or of one alone, even less is known */
+    i->arc_m = 12 * mm;
+    i->along_m = i->along_u_m = NAN;
+    part_judge(&p);
+    expect_row(&p, "most_delamination_mm", PLYECHO_LIMIT_OPEN,
+               "delamination at 90 deg, 10 mm: at least 12 mm, limit 30 mm: its size is not "
+               "known: that takes a tube's diameter and places on several lines");
+    i->arc_m = i->arc_u_m = NAN;
+    part_judge(&p);
+    expect_row(
+        &p, "most_delamination_mm", PLYECHO_LIMIT_OPEN,
+        "delamination at 90 deg, 10 mm: limit 30 mm: its size is not known: that takes a "
+        "tube's diameter and places on several lines");
+    i->along_m = 31 * mm;
     i->arc_m = 31 * mm;
     i->open_ended = true;
     part_judge(&p);

@@ -160,6 +160,12 @@ static void what_is_not_known_stays_so(void **state)
     take(s, 3 * mm);
     assert_true(s->coverage.share.known && s->coverage.share.value == 0.0);
     assert_false(s->coverage.unseen_m.known); /* no limit to what nobody looked at */
+    plyecho_grid_free(s->grid);
+
+    s = scan_new(1, 2 * mm, 1, 2 * mm, &plate); /* a place alone stands for no area */
+    take(s, 3 * mm);
+    assert_int_equal(s->coverage.read, 1);
+    assert_false(s->coverage.share.known || s->coverage.unseen_m.known);
     const double bad[] = {0.0, -1.0, NAN, INFINITY};
     for (size_t k = 0; k < sizeof bad / sizeof bad[0]; k++)
         assert_int_equal(plyecho_coverage_take(s->grid, s->readings,

@@ -327,6 +327,85 @@ static void a_place_alone_is_not_all_round(void **state)
 }
 
 /* The row that reaches furthest through 0 is not the one that begins there. */
+/* One ring, or a line along: nothing tells how far it goes against that, nor how large it is. */
+static void against_a_single_line_no_extent_is_known(void **state)
+{
+    (void)state;
+    static const struct plyecho_part parts[] = {{true, {true, 30e-3}, NULL}, {.tube = false}};
+    for (int k = 0; k < 4; k++) { /* round or along, tube or plate */
+        const struct plyecho_part *part = &parts[k / 2];
+        bool along = k % 2 == 1;
+        double step = part->tube ? angle : pitch_m;
+        struct plyecho_place places[8];
+        struct plyecho_place_reading readings[8] = {{.read = false}};
+        struct plyecho_grid *grid;
+        struct plyecho_indication *list;
+        size_t count;
+        for (size_t i = 0; i < 8; i++) {
+            places[i] = along ? (struct plyecho_place){step, pitch_m * (double)i}
+                              : (struct plyecho_place){step * (double)i, 20 * mm};
+            readings[i] = (struct plyecho_place_reading){.place = places[i],
+                                                         .read = true,
+                                                         .second = i == 2 || i == 3 || i == 6
+                                                                       ? PLYECHO_ATTENUATED
+                                                                       : PLYECHO_NO_INDICATION};
+        }
+        assert_int_equal(plyecho_grid_new(&grid, places, 8, part, NULL), PLYECHO_OK);
+        assert_int_equal(
+            plyecho_indications_find(grid, readings, beam, &list, &count, NULL, NULL),
+            PLYECHO_OK);
+        assert_int_equal(count, 2);
+        const struct plyecho_indication *i = &list[0];
+        double m_each = plyecho_grid_arc_m(grid, 0, 1.0, 0.0);
+        assert_true(isnan(i->area_m2));
+        if (along) {
+            assert_true(isnan(i->across) && isnan(i->arc_m) && isnan(i->arc_u_m));
+            assert_float_equal(i->from_across, step, 1e-12);
+            assert_float_equal(i->to_across, step, 1e-12);
+            assert_float_equal(i->along_m, 2.0 * pitch_m, 1e-12);
+            assert_float_equal(i->next_m.value, 2.0 * pitch_m, 1e-12);
+        } else {
+            assert_true(isnan(i->along_m) && isnan(i->along_u_m));
+            assert_float_equal(i->from_along_m, 20 * mm, 1e-12);
+            assert_float_equal(i->to_along_m, 20 * mm, 1e-12);
+            assert_float_equal(i->across, 2.0 * step, 1e-12);
+            assert_float_equal(i->next_m.value, 2.0 * step * m_each, 1e-12);
+        }
+        assert_true(i->next_m.known);
+        free(list);
+        plyecho_grid_free(grid);
+    }
+}
+
+/* A place alone has no extent at all; two that nothing joins have no distance that is known. */
+static void a_place_alone_has_no_extent(void **state)
+{
+    (void)state;
+    static const struct plyecho_part plate = {.tube = false};
+    const struct plyecho_place places[] = {{70 * mm, 32 * mm}, {75 * mm, 40 * mm}};
+    for (size_t count = 1; count <= 2; count++) {
+        struct plyecho_place_reading readings[2] = {{.place = places[0], .read = true},
+                                                    {.place = places[1], .read = true}};
+        readings[0].second = readings[1].second = PLYECHO_ATTENUATED;
+        struct plyecho_grid *grid;
+        struct plyecho_indication *list;
+        size_t found;
+        assert_int_equal(plyecho_grid_new(&grid, places, count, &plate, NULL), PLYECHO_OK);
+        assert_int_equal(
+            plyecho_indications_find(grid, readings, beam, &list, &found, NULL, NULL),
+            PLYECHO_OK);
+        assert_int_equal(found, count);
+        assert_true(isnan(list[0].across) && isnan(list[0].arc_m) && isnan(list[0].arc_u_m));
+        assert_true(isnan(list[0].along_m) && isnan(list[0].along_u_m));
+        assert_true(isnan(list[0].area_m2));
+        assert_false(list[0].within_beam || list[0].next_m.known);
+        assert_float_equal(list[0].from_across, 70 * mm, 1e-12);
+        assert_float_equal(list[0].to_along_m, 32 * mm, 1e-12);
+        free(list);
+        plyecho_grid_free(grid);
+    }
+}
+
 static void the_furthest_row_ends_it(void **state)
 {
     (void)state;
@@ -419,6 +498,8 @@ int main(void)
         cmocka_unit_test(words_of_caution),
         cmocka_unit_test(a_declared_interface_is_not_the_next_one),
         cmocka_unit_test(a_place_alone_is_not_all_round),
+        cmocka_unit_test(against_a_single_line_no_extent_is_known),
+        cmocka_unit_test(a_place_alone_has_no_extent),
         cmocka_unit_test(the_furthest_row_ends_it),
         cmocka_unit_test(without_a_diameter_there_are_no_arcs),
         cmocka_unit_test(every_allocation_may_fail),
