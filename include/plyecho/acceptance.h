@@ -41,6 +41,10 @@ struct plyecho_limit {
     char words[PLYECHO_LIMIT_WORDS_ROOM];
 };
 
+/* What these limits come to; their state is all that is looked at. Not evaluated where there is none. */
+PLYECHO_API enum plyecho_part_verdict plyecho_part_verdict_of(const struct plyecho_limit *limit,
+                                                              size_t count);
+
 struct plyecho_acceptance {
     enum plyecho_part_verdict verdict;
     size_t count;

@@ -108,6 +108,45 @@ enum plyecho_code file_read(const char *path, struct file_bytes *bytes,
     return code;
 }
 
+static enum plyecho_code check_regular(int fd, struct plyecho_error *err)
+{
+    struct stat info;
+    if (fstat(fd, &info) == -1)
+        return file_fail(err, errno, false);
+    if (S_ISREG(info.st_mode))
+        return PLYECHO_OK;
+    if (S_ISDIR(info.st_mode))
+        return file_fail(err, EISDIR, false);
+    return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                        "is a pipe or a device; put the file itself there");
+}
+
+enum plyecho_code file_read_regular(const char *path, struct file_bytes *bytes,
+                                    struct plyecho_error *err)
+{
+    bytes->size = 0;
+    int fd = open(path, O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NOFOLLOW | O_NONBLOCK);
+    if (fd == -1 && errno == ELOOP)
+        return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                            "is a link to elsewhere; put the file itself there");
+    if (fd == -1 && errno == ENXIO)
+        return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                            "is a socket or a device; put the file itself there");
+    if (fd == -1)
+        return file_fail(err, errno, false);
+    enum plyecho_code code = check_regular(fd, err);
+    if (code == PLYECHO_OK)
+        code = read_all(fd, bytes, err);
+    close(fd);
+    return code;
+}
+
+bool file_name_ends_with(const char *name, const char *ending)
+{
+    size_t size = strlen(name), behind = strlen(ending);
+    return size > behind && strcmp(name + size - behind, ending) == 0;
+}
+
 /* 0, or the system's error number. */
 static int write_all(int fd, const void *data, size_t size)
 {

@@ -27,6 +27,11 @@ struct file_bytes {
 enum plyecho_code file_read(const char *path, struct file_bytes *bytes,
                             struct plyecho_error *err);
 
+/* The same of a regular file only: a link is not followed, a pipe or device not waited for; both are
+ * PLYECHO_UNSUITABLE. For names that another file tells: they may lead to no other place. */
+enum plyecho_code file_read_regular(const char *path, struct file_bytes *bytes,
+                                    struct plyecho_error *err);
+
 /* Write a whole file, standard output where path is "-". An existing file is replaced, one that
  * is write-protected is not. */
 enum plyecho_code file_write(const char *path, const void *data, size_t size,
@@ -50,6 +55,9 @@ int file_identity_compare(const void *a, const void *b);
 
 /* Is this the name of an existing folder? */
 bool file_is_folder(const char *path);
+
+/* Does a name end so, with something ahead of the ending? */
+bool file_name_ends_with(const char *name, const char *ending);
 
 /* Is there something of this name that is no regular file: a device, a pipe? */
 bool file_is_special(const char *path);

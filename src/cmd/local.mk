@@ -141,6 +141,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/report_worst.c \
 	src/cmd/results.c \
 	src/cmd/results.h \
+	src/cmd/results_check.c \
+	src/cmd/results_check.h \
 	src/cmd/results_tables.c \
 	src/cmd/results_tables.h \
 	src/cmd/rig.c \

@@ -26,12 +26,6 @@ static bool said(struct messages *messages, const char *name, const struct plyec
 
 /* ---- pictures of the scan ---- */
 
-static bool ends_with(const char *text, const char *end)
-{
-    size_t size = strlen(text), behind = strlen(end);
-    return size > behind && strcmp(text + size - behind, end) == 0;
-}
-
 /* Names without their endings are the same picture in another format. */
 static bool same_stem(const char *one, const char *other)
 {
@@ -40,14 +34,13 @@ static bool same_stem(const char *one, const char *other)
 }
 
 /* A drawing stays sharp on paper, so that is taken where a picture is there in both formats. */
-static bool has_drawing(const json_t *names, const char *name)
+static bool has_drawing(const struct results *r, const char *name)
 {
-    size_t k;
-    const json_t *other;
-    json_array_foreach(names, k,
-                       other) if (json_is_string(other) &&
-                                  ends_with(json_string_value(other), ".svg") &&
-                                  same_stem(json_string_value(other), name)) return true;
+    for (size_t k = 0; k < results_pictures(r); k++) {
+        const char *other = results_picture_name(r, k);
+        if (other != NULL && file_name_ends_with(other, ".svg") && same_stem(other, name))
+            return true;
+    }
     return false;
 }
 
@@ -75,33 +68,31 @@ static enum plyecho_code look_picture(const struct report_image *p, struct plyec
                         p->name);
 }
 
-static bool take_picture(struct report *report, const char *name, struct messages *messages)
+static bool take_picture(struct report *report, size_t index, struct messages *messages)
 {
+    const struct results *r = &report->results;
     struct report_image *p = &report->picture[report->pictures];
     struct plyecho_error err;
-    p->kind = ends_with(name, ".svg") ? DATA_IMAGE_SVG : DATA_IMAGE_PNG;
-    if (results_file(&report->results, name, &p->bytes, &p->size, &err) != PLYECHO_OK)
-        return said(messages, report->results.name, &err);
-    p->name = memory_text(name);
+    if (results_picture(r, index, &p->bytes, &p->size, &err) != PLYECHO_OK)
+        return said(messages, r->name, &err);
+    p->name = memory_text(results_picture_name(r, index));
+    p->kind = file_name_ends_with(p->name, ".svg") ? DATA_IMAGE_SVG : DATA_IMAGE_PNG;
     report->pictures++;
-    return look_picture(p, &err) == PLYECHO_OK || said(messages, report->results.name, &err);
+    return look_picture(p, &err) == PLYECHO_OK || said(messages, r->name, &err);
 }
 
 static bool take_pictures(struct report *report, struct messages *messages)
 {
-    const json_t *names = json_object_get(report->results.summary, "pictures"), *one;
-    size_t k;
+    const struct results *r = &report->results;
     bool good = true;
-    report->picture = memory_take(json_array_size(names) + 1, sizeof *report->picture);
-    json_array_foreach(names, k, one)
-    {
-        const char *name = json_string_value(one);
-        if (name == NULL || (!ends_with(name, ".svg") && has_drawing(names, name)))
-            continue;
-        good = take_picture(report, name, messages) && good;
+    report->picture = memory_take(results_pictures(r) + 1, sizeof *report->picture);
+    for (size_t k = 0; k < results_pictures(r); k++) {
+        const char *name = results_picture_name(r, k);
+        if (name == NULL || file_name_ends_with(name, ".svg") || !has_drawing(r, name))
+            good = take_picture(report, k, messages) && good;
     }
     if (good && report->pictures == 0)
-        message_note(messages, report->results.name,
+        message_note(messages, r->name,
                      "no pictures: the page will have no maps; scan with --pictures svg");
     return good;
 }
@@ -257,7 +248,7 @@ bool report_is_input(const struct report *report, const char *name)
 {
     static const char *const tables[] = {"summary.json", "readings.csv", "indications.csv"};
     const struct report_values *v = report->values;
-    const json_t *names = json_object_get(report->results.summary, "pictures"), *picture;
+    const struct results *r = &report->results;
     struct file_identity one;
     size_t k;
     if (!file_identify(name, &one))
@@ -268,9 +259,9 @@ bool report_is_input(const struct report *report, const char *name)
         is = is || is_file(&one, v->photos.items[k]);
     for (k = 0; k < sizeof tables / sizeof tables[0]; k++)
         is = is || is_in_folder(report, &one, tables[k]);
-    json_array_foreach(names, k, picture) is =
-        is ||
-        (json_is_string(picture) && is_in_folder(report, &one, json_string_value(picture)));
+    for (k = 0; k < results_pictures(r); k++)
+        is = is || (results_picture_name(r, k) != NULL &&
+                    is_in_folder(report, &one, results_picture_name(r, k)));
     return is;
 }
 

@@ -32,6 +32,7 @@ static void write_sources(const struct report *report, FILE *out)
         if (value != NULL && value[0] != '\0')
             html_row(out, sources[k].name, value);
     }
+    html_row(out, "SHA-256 of summary.json", report->results.digest);
     html_table_end(out);
 }
 

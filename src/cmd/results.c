@@ -10,11 +10,9 @@
 
 #include "file.h"
 #include "memory.h"
+#include "results_check.h"
 #include "results_tables.h"
 #include "scan_summary.h"
-
-/* Nested deeper than any summary of ours; jansson's own limit is 2048. */
-enum { NAME_ROOM = 48 };
 
 /* ---- files in the folder ---- */
 
@@ -48,7 +46,7 @@ enum plyecho_code results_file(const struct results *r, const char *name, unsign
                             "summary.json: %.60s is not a file of this folder; scan again",
                             name);
     char *path = results_path(r, name);
-    enum plyecho_code code = file_read(path, &file, err);
+    enum plyecho_code code = file_read_regular(path, &file, err);
     free(path);
     if (code != PLYECHO_OK) {
         free(file.data);
@@ -59,19 +57,13 @@ enum plyecho_code results_file(const struct results *r, const char *name, unsign
     return PLYECHO_OK;
 }
 
-static bool ends_with(const char *text, const char *end)
-{
-    size_t size = strlen(text), behind = strlen(end);
-    return size >= behind && strcmp(text + size - behind, end) == 0;
-}
-
 static enum plyecho_code check_folder(const struct results *r, struct plyecho_error *err)
 {
     char *partial = memory_take(strlen(r->name) + sizeof ".partial", 1);
     sprintf(partial, "%s.partial", r->name);
     bool unfinished = !file_is_folder(r->name) && file_is_folder(partial);
     free(partial);
-    if (unfinished || ends_with(r->name, ".partial"))
+    if (unfinished || file_name_ends_with(r->name, ".partial"))
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "the scan is not finished; go on with it by scan --resume");
     if (!file_is_folder(r->name))
@@ -86,12 +78,18 @@ static enum plyecho_code check_format(const struct results *r, struct plyecho_er
 {
     const json_t *format = json_object_get(r->summary, "results_format");
     const char *program = results_text(r, "program");
-    if (json_is_integer(format) && json_integer_value(format) == SCAN_RESULTS_FORMAT)
+    if (!json_is_integer(format))
+        return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                            "summary.json: has no results_format; name a folder "
+                            "that scan wrote");
+    if (json_integer_value(format) == SCAN_RESULTS_FORMAT)
         return PLYECHO_OK;
-    return plyecho_fail(err, PLYECHO_UNSUITABLE,
-                        "summary.json: written by %.40s, whose results this version (%s) does "
-                        "not read; scan again with this one",
-                        program != NULL ? program : "another program", PACKAGE_VERSION);
+    return plyecho_fail(
+        err, PLYECHO_UNSUITABLE,
+        "summary.json: results of format %lld, by %.40s; this version (%s) reads format %d; scan "
+        "again with this one",
+        (long long)json_integer_value(format), program != NULL ? program : "another program",
+        PACKAGE_VERSION, SCAN_RESULTS_FORMAT);
 }
 
 static enum plyecho_code read_summary(struct results *r, struct plyecho_error *err)
@@ -102,6 +100,7 @@ static enum plyecho_code read_summary(struct results *r, struct plyecho_error *e
     enum plyecho_code code = results_file(r, "summary.json", &bytes, &size, err);
     if (code != PLYECHO_OK)
         return code;
+    plyecho_digest(bytes, size, r->digest);
     r->summary = json_loadb((const char *)bytes, size, JSON_REJECT_DUPLICATES, &error);
     free(bytes);
     if (r->summary == NULL)
@@ -117,10 +116,11 @@ static const json_t *find(const struct results *r, const char *path)
 {
     const json_t *at = r->summary;
     while (at != NULL && path[0] != '\0') {
-        char key[NAME_ROOM];
         size_t size = strcspn(path, ".");
-        snprintf(key, sizeof key, "%.*s", (int)size, path);
+        char *key = memory_take(size + 1, 1);
+        memcpy(key, path, size);
         at = json_object_get(at, key);
+        free(key);
         path += size + (path[size] == '.');
     }
     return at;
@@ -153,27 +153,67 @@ const char *results_setting(const struct results *r, const char *section, const 
 
 /* ---- all of it ---- */
 
+/* A file whose digest the summary has. */
+static enum plyecho_code read_known(const struct results *r, const char *name,
+                                    const char *digest, unsigned char **bytes, size_t *size,
+                                    struct plyecho_error *err)
+{
+    char is[PLYECHO_DIGEST_ROOM];
+    enum plyecho_code code = results_file(r, name, bytes, size, err);
+    if (code != PLYECHO_OK)
+        return code;
+    plyecho_digest(*bytes, *size, is);
+    if (digest != NULL && strcmp(digest, is) == 0)
+        return PLYECHO_OK;
+    free(*bytes);
+    *bytes = NULL;
+    return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                        "%.60s: changed since the scan: its digest is not the one in "
+                        "summary.json; scan again",
+                        name);
+}
+
 static enum plyecho_code read_table(const struct results *r, const char *name,
                                     const char *digest_key, struct plyecho_rows **rows,
                                     struct plyecho_error *err)
 {
     unsigned char *bytes;
     size_t size;
-    char digest[PLYECHO_DIGEST_ROOM];
-    const char *stated = results_text(r, digest_key);
-    enum plyecho_code code = results_file(r, name, &bytes, &size, err);
-    if (code != PLYECHO_OK)
-        return code;
-    plyecho_digest(bytes, size, digest);
-    if (stated == NULL || strcmp(stated, digest) != 0)
-        code = plyecho_fail(err, PLYECHO_UNSUITABLE,
-                            "%s: changed since the scan: its digest is not the one in "
-                            "summary.json; scan again",
-                            name);
-    else if (plyecho_rows_read(rows, bytes, size, err) != PLYECHO_OK)
+    enum plyecho_code code =
+        read_known(r, name, results_text(r, digest_key), &bytes, &size, err);
+    if (code == PLYECHO_OK && plyecho_rows_read(rows, bytes, size, err) != PLYECHO_OK)
         code = within(name, err);
     free(bytes);
     return code;
+}
+
+static const json_t *picture(const struct results *r, size_t index)
+{
+    return json_array_get(json_object_get(r->summary, "pictures"), index);
+}
+
+size_t results_pictures(const struct results *r)
+{
+    return json_array_size(json_object_get(r->summary, "pictures"));
+}
+
+const char *results_picture_name(const struct results *r, size_t index)
+{
+    return json_string_value(json_object_get(picture(r, index), "name"));
+}
+
+enum plyecho_code results_picture(const struct results *r, size_t index, unsigned char **bytes,
+                                  size_t *size, struct plyecho_error *err)
+{
+    const char *name = results_picture_name(r, index);
+    const char *digest = json_string_value(json_object_get(picture(r, index), "digest"));
+    *bytes = NULL;
+    *size = 0;
+    if (name == NULL || digest == NULL)
+        return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                            "summary.json: picture %zu has no name or no digest; scan again",
+                            index + 1);
+    return read_known(r, name, digest, bytes, size, err);
 }
 
 enum plyecho_code results_read(struct results *r, const char *folder, struct plyecho_error *err)
@@ -192,6 +232,8 @@ enum plyecho_code results_read(struct results *r, const char *folder, struct ply
         return within("readings.csv", err);
     if (code == PLYECHO_OK && (code = results_take_indications(r, err)) != PLYECHO_OK)
         return within("indications.csv", err);
+    if (code == PLYECHO_OK && (code = results_check(r, err)) != PLYECHO_OK)
+        return within("summary.json", err);
     return code;
 }
 

@@ -192,7 +192,7 @@ enum plyecho_code scan_pictures_put(struct scan_pictures *pictures, const char *
     if (code == PLYECHO_OK)
         code = scan_folder_write(folder, as, picture, size, err);
     if (code == PLYECHO_OK)
-        pictures->count++;
+        plyecho_digest(picture, size, pictures->digest[pictures->count++]);
     free(picture);
     return code;
 }

@@ -3,6 +3,8 @@
 #ifndef PLYECHO_CMD_SCAN_PICTURES_H
 #define PLYECHO_CMD_SCAN_PICTURES_H
 
+#include <plyecho/digest.h>
+
 #include "options.h"
 #include "plot_script.h"
 #include "scan_folder.h"
@@ -23,10 +25,11 @@ enum { SCAN_A_SCANS_MOST = 24 };
 
 enum { SCAN_PICTURES_MOST = 2 * (5 + SCAN_A_SCANS_MOST), SCAN_PICTURE_NAME_ROOM = 32 };
 
-/* Names of what was written. */
+/* What was written. */
 struct scan_pictures {
     size_t count;
     char name[SCAN_PICTURES_MOST][SCAN_PICTURE_NAME_ROOM];
+    char digest[SCAN_PICTURES_MOST][PLYECHO_DIGEST_ROOM];
 };
 
 /* The formats that there are, in the order in which they are written. */

@@ -175,6 +175,18 @@ static void write_indications(struct json_out *j, const struct scan_results *r,
     json_close(j);
 }
 
+static void write_pictures(struct json_out *j, const struct scan_pictures *pictures)
+{
+    json_open(j, "pictures", '[');
+    for (size_t k = 0; k < pictures->count; k++) {
+        json_open(j, NULL, '{');
+        json_text(j, "name", pictures->name[k]);
+        json_text(j, "digest", pictures->digest[k]);
+        json_close(j);
+    }
+    json_close(j);
+}
+
 static void write_provenance(struct json_out *j, const struct scan_results *r,
                              const struct scan_about *about)
 {
@@ -193,10 +205,7 @@ static void write_provenance(struct json_out *j, const struct scan_results *r,
     json_text(j, "options", about->options);
     json_text(j, "procedure_doubts", about->doubts);
     json_text(j, "pulse_digest", about->head->pulse[0] != '\0' ? about->head->pulse : NULL);
-    json_open(j, "pictures", '[');
-    for (size_t k = 0; k < about->pictures->count; k++)
-        json_text(j, NULL, about->pictures->name[k]);
-    json_close(j);
+    write_pictures(j, about->pictures);
 }
 
 static const char cautions[] =

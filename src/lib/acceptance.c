@@ -28,6 +28,18 @@ const char *plyecho_limit_state_word(enum plyecho_limit_state state)
                                                                         : "unknown";
 }
 
+enum plyecho_part_verdict plyecho_part_verdict_of(const struct plyecho_limit *limit,
+                                                  size_t count)
+{
+    static const enum plyecho_part_verdict of_weight[] = {
+        PLYECHO_PART_ACCEPTED, PLYECHO_PART_UNDECIDED, PLYECHO_PART_REJECTED};
+    int worst = 0;
+    for (size_t k = 0; k < count; k++)
+        if (pe_accept_weight(limit[k].state) > worst)
+            worst = pe_accept_weight(limit[k].state);
+    return count > 0 ? of_weight[worst] : PLYECHO_PART_NOT_EVALUATED;
+}
+
 static bool has_limits(const struct plyecho_procedure *p)
 {
     return p->acceptance.least_m.set || p->acceptance.most_spread_m.set ||
@@ -50,12 +62,6 @@ enum plyecho_code plyecho_accept(const struct plyecho_part_reading *part,
     pe_accept_coverage(&j);
     pe_accept_bars(&j);
     enum plyecho_code code = pe_accept_gaps(&j, err);
-    int worst = 0;
-    for (size_t k = 0; k < acceptance->count; k++)
-        if (pe_accept_weight(acceptance->limit[k].state) > worst)
-            worst = pe_accept_weight(acceptance->limit[k].state);
-    acceptance->verdict = worst == 2   ? PLYECHO_PART_REJECTED
-                          : worst == 1 ? PLYECHO_PART_UNDECIDED
-                                       : PLYECHO_PART_ACCEPTED;
+    acceptance->verdict = plyecho_part_verdict_of(acceptance->limit, acceptance->count);
     return code;
 }

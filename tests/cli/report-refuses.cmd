@@ -23,6 +23,11 @@ copy; sed -i 's/"results_format": 1/"results_format": 2/; s/plyecho [0-9.]*"/ply
 report other
 copy; sed -i 's/"results_format": 1,//' other/summary.json
 report other
+# what contradicts itself: a verdict that its limits do not give, a count that the tables do not have
+copy; sed -i 's/"part_verdict": "[a-z ]*"/"part_verdict": "accepted"/; s/"state": "open"/"state": "broken"/' other/summary.json
+report other
+copy; sed -i 's/"flagged": [0-9]*/"flagged": 7/' other/summary.json
+report other
 copy; echo 'x' >other/summary.json
 report other
 copy; sed -i 's/3\.1/3.3/' other/readings.csv
@@ -31,17 +36,28 @@ copy; echo >>other/indications.csv
 report other
 copy; rm other/readings.csv
 report other
-# pictures that lead elsewhere, are missing, or are none
+# pictures that lead elsewhere, are missing, are none, or are not those that the scan drew
+listed() # PICTURE: the summary names it, with the digest that it has now
+{
+    sed -i "s|\"pictures\": \[\]|\"pictures\": [{\"name\": \"$1\", \"digest\": \"$(cat "other/$1" 2>/dev/null | sha256sum | cut -d ' ' -f 1)\"}]|" other/summary.json
+}
 echo secret >secret.svg
 png >one.png
 for picture in ../secret.svg /etc/passwd other/../../secret.svg missing.svg readings.csv empty.svg cut.svg cut.png; do
     copy
-    sed -i "s|\"pictures\": \[\]|\"pictures\": [\"$picture\"]|" other/summary.json
     : >other/empty.svg
     echo '<svg><g></g>' >other/cut.svg
     head -c 40 one.png >other/cut.png
+    listed $picture
     report other -o new.html
 done
+copy; cp one.png other/one.png; listed one.png; echo >>other/one.png
+report other -o new.html
+copy; cp one.png other/one.png; listed one.png; mv other/one.png real.png; ln -s ../real.png other/one.png
+report other -o new.html
+rm other/one.png; mkfifo other/one.png
+report other -o new.html
+rm real.png
 # where it cannot go
 report tube -o tube
 report tube -o missing/page.html
@@ -50,7 +66,7 @@ report tube -o /dev/full
 # what it is made from is never replaced, whatever its name
 copy
 echo '<svg></svg>' >other/map.svg
-sed -i 's|"pictures": \[\]|"pictures": ["map.svg"]|' other/summary.json
+listed map.svg
 echo dents >seen.txt
 printf 'date,flagged\n' >log.csv
 ln -s one.png link
