@@ -4,9 +4,11 @@
 #include "context_inside.h"
 #include "sort.h"
 
-/* Where a layer ends the part of the beam beside it meets a full reflector: at most about half of it, or the place would
- * lie beside the layer itself. */
-static const double most_step = 0.6;
+/* Where a layer ends the part of the beam beside it meets a full reflector: about half of it, or less. More is a place
+ * that lies beside the layer itself: it may be a disbond as well, unless no more of the beam is on the bare wall than at the
+ * others along that end, to a partial cover's model error. Our choice. */
+static const double most_step = 0.6, same_share = 0.1;
+enum { LEAST_ALONG_END = 5 };
 
 /* A back wall that has lost no more than this against the neighbours' stands: our choice. */
 static const double kept_db = 2.0;
@@ -100,22 +102,148 @@ static bool may_be_mixture(const struct plyecho_place_reading *r)
     }
 }
 
-/* On one side the wall ends where on the other an interface lies: the beam is on both. */
-static bool judge_step(struct plyecho_place_reading *r, const struct around *a)
+static bool is_inside(const struct plyecho_place_reading *r)
 {
-    bool inside = (r->verdict == PLYECHO_DELAMINATION || r->verdict == PLYECHO_INNER_ECHO) &&
-                  r->has_indication;
-    bool at_interface = inside && fabs(a->depth_m - r->depth_m) < pe_same_interface_m;
-    double strength = inside                   ? fabs(r->strength)
+    return (r->verdict == PLYECHO_DELAMINATION || r->verdict == PLYECHO_INNER_ECHO) &&
+           r->has_indication;
+}
+
+/* Directions against each other, and whether a layer's end that is crossed by them runs along a row. */
+struct crossing {
+    enum plyecho_direction one, other;
+    bool along_row;
+};
+
+/* Bare wall on one side of a place, an interface at its depth on the other: where a layer ends. NULL: it does not. */
+static const struct plyecho_place_reading *bare_beside(const struct pe_neighbourhood *n,
+                                                       size_t place, const struct crossing *c,
+                                                       double *interface)
+{
+    size_t side[2] = {plyecho_grid_step(n->grid, place, c->one),
+                      plyecho_grid_step(n->grid, place, c->other)};
+    for (int k = 0; k < 2 && side[0] != PLYECHO_NO_PLACE && side[1] != PLYECHO_NO_PLACE; k++) {
+        const struct plyecho_place_reading *bare = &n->readings[side[k]],
+                                           *layer = &n->readings[side[1 - k]];
+        if (shows_interface(layer) && ends_at(bare, layer->depth_m)) {
+            *interface = fabs(layer->strength);
+            return bare;
+        }
+    }
+    return NULL;
+}
+
+/* Of the beam, what is on the bare wall beside a layer's end; known where anything tells. */
+static struct plyecho_known share_on_bare(const struct plyecho_place_reading *r, double wall_m)
+{
+    if (ends_at(r, wall_m))
+        return (struct plyecho_known){true, 1.0};
+    bool at_end = r->read && is_inside(r) && fabs(r->depth_m - wall_m) < pe_same_interface_m;
+    return (struct plyecho_known){at_end, at_end ? fabs(r->strength) : 0.0};
+}
+
+/* Is as much of the beam on the bare wall at most of the places along that end? Then it is the end that tells, and no
+ * disbond that stands out against it. */
+static bool is_as_along_end(const struct pe_neighbourhood *n, size_t place,
+                            const struct crossing *c)
+{
+    const struct plyecho_grid *g = n->grid;
+    size_t count = c->along_row ? g->columns : g->rows, others = 0, alike = 0;
+    double least = fabs(n->readings[place].strength) - same_share;
+    for (size_t k = 0; k < count; k++) {
+        size_t at = g->place[c->along_row ? g->row[place] * g->columns + k
+                                          : k * g->columns + g->column[place]];
+        double interface = 0.0;
+        const struct plyecho_place_reading *bare =
+            at == PLYECHO_NO_PLACE || at == place ? NULL : bare_beside(n, at, c, &interface);
+        if (bare == NULL)
+            continue;
+        struct plyecho_known share = share_on_bare(&n->readings[at], bare->second_wall_m.value);
+        others += share.known;
+        alike += share.known && share.value >= least;
+    }
+    return others >= LEAST_ALONG_END && 2 * alike > others;
+}
+
+/* Of the beam, what is on the bare wall at a place across a layer's end, the echo less on the layer's side, and as along
+ * all of that end. Not known: the end does not account for it. */
+static struct plyecho_known share_beside_end(const struct pe_neighbourhood *n, size_t place)
+{
+    static const struct crossing crossings[] = {
+        {PLYECHO_NEXT_ALONG, PLYECHO_BEFORE_ALONG, true},
+        {PLYECHO_NEXT_ACROSS, PLYECHO_BEFORE_ACROSS, false},
+    };
+    const struct plyecho_place_reading *r = &n->readings[place];
+    double strength = fabs(r->strength);
+    for (size_t k = 0; k < 2; k++) {
+        double interface = 0.0;
+        const struct plyecho_place_reading *bare =
+            bare_beside(n, place, &crossings[k], &interface);
+        if (bare != NULL && interface < strength &&
+            fabs(bare->second_wall_m.value - r->depth_m) < pe_same_interface_m &&
+            is_as_along_end(n, place, &crossings[k]))
+            return (struct plyecho_known){true, (strength - interface) / (1.0 - interface)};
+    }
+    return (struct plyecho_known){false, 0.0};
+}
+
+/* Told with the bare wall, and with little inside: the layer has only the beam's rim. */
+static bool has_bare_wall(const struct plyecho_place_reading *r, const struct around *a,
+                          double strength)
+{
+    static const double little = 2.0; /* of the reportable level: our choice */
+    return r->verdict != PLYECHO_ATTENUATED && r->wall_seen && r->range_known &&
+           fabs(r->wall_m - a->depth_m) < pe_same_interface_m && strength <= little * r->level;
+}
+
+static bool is_at_interface(const struct plyecho_place_reading *r, const struct around *a)
+{
+    return is_inside(r) && fabs(a->depth_m - r->depth_m) < pe_same_interface_m;
+}
+
+enum side { NOT_AT_END, ON_END, BESIDE_END };
+
+/* On one side the wall ends where on the other an interface lies: the beam is on both. */
+static enum side side_of_end(const struct pe_neighbourhood *n, size_t place,
+                             const struct around *a)
+{
+    const struct plyecho_place_reading *r = &n->readings[place];
+    bool at_interface = is_at_interface(r, a);
+    double strength = is_inside(r)             ? fabs(r->strength)
                       : r->highest_inner.known ? r->highest_inner.value
                                                : 0.0;
-    if (!a->ends_here || strength > most_step || (!at_interface && !may_be_mixture(r)))
-        return false;
-    /* a disbond along the layer's end looks the same: what was told as one stays flagged */
-    bool as_declared = at_interface && r->verdict == PLYECHO_INNER_ECHO && !a->flagged;
-    set(r, !as_declared, PLYECHO_CONTEXT_STEP, at_interface ? r->depth_m : a->depth_m,
-        inside ? r->strength : a->strength);
-    return true;
+    if (!a->ends_here || (!at_interface && !may_be_mixture(r)))
+        return NOT_AT_END;
+    if (!at_interface && has_bare_wall(r, a, strength))
+        return BESIDE_END;
+    if (strength <= most_step)
+        return ON_END;
+    struct plyecho_known share = {false, 0.0};
+    if (at_interface)
+        share = share_beside_end(n, place);
+    return !share.known ? NOT_AT_END : share.value > 0.5 ? BESIDE_END : ON_END;
+}
+
+/* A disbond along the layer's end looks the same: what was told as one stays flagged. With more than half of the beam
+ * on the bare wall the place is one of that. */
+static bool judge_step(const struct pe_neighbourhood *n, size_t place, const struct around *a)
+{
+    struct plyecho_place_reading *r = &n->readings[place];
+    enum side side = side_of_end(n, place, a);
+    bool at_interface = is_at_interface(r, a);
+    if (side == BESIDE_END) {
+        r->second = PLYECHO_NO_INDICATION;
+        r->second_flagged = true;
+        r->context = PLYECHO_CONTEXT_STEP;
+        if (at_interface) {
+            r->second_wall_m = (struct plyecho_known){true, r->depth_m};
+            r->second_wall_u_m = r->depth_u_m;
+        }
+    } else if (side == ON_END) {
+        bool as_declared = at_interface && r->verdict == PLYECHO_INNER_ECHO && !a->flagged;
+        set(r, !as_declared, PLYECHO_CONTEXT_STEP, at_interface ? r->depth_m : a->depth_m,
+            is_inside(r) ? r->strength : a->strength);
+    }
+    return side != NOT_AT_END;
 }
 
 /* What was taken for a gap lies where the neighbours have their wall: it is that, and what was taken for the wall
@@ -186,7 +314,7 @@ void pe_context_layers(struct pe_neighbourhood *n)
         if (!r->read || r->context != PLYECHO_CONTEXT_NONE)
             continue;
         struct around a = look_around(n, i);
-        if (!judge_step(r, &a) && !judge_wall_as_gap(r, &a) && !judge_half_way(r, &a) &&
+        if (!judge_step(n, i, &a) && !judge_wall_as_gap(r, &a) && !judge_half_way(r, &a) &&
             !judge_undecided(r, &a))
             judge_declared(r, &a);
     }

@@ -181,10 +181,12 @@ static void set(struct plyecho_place_reading *r, enum plyecho_verdict second, bo
     r->context = context;
 }
 
-/* What passed, but with a back wall far below that of the others. */
+/* What passed, but with a back wall far below that of the others. Beside a layer's end it is the layer's back that is
+ * weak. */
 static void judge_weak(const struct pe_neighbourhood *n, struct plyecho_place_reading *r)
 {
-    bool passed = r->second == PLYECHO_NO_INDICATION || is_declared(r);
+    bool passed = (r->second == PLYECHO_NO_INDICATION && r->context != PLYECHO_CONTEXT_STEP) ||
+                  is_declared(r);
     if (r->read && passed && lost_db(n, r) >= weak_db)
         set(r, PLYECHO_ATTENUATED, true, PLYECHO_CONTEXT_WEAK);
 }

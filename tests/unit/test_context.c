@@ -395,6 +395,10 @@ static void where_a_layer_ends_is_no_delamination(void **state)
     (void)state;
     struct made_scan s;
     make_sleeve(&s, true);
+    /* with the bare wall: the sleeve in the rim */
+    made_inside(made_scan_at(&s, 1, 4), PLYECHO_INNER_ECHO, 1.9 * mm, 0.1);
+    made_wall(made_scan_at(&s, 1, 4), 3.2 * mm);
+    made_scan_at(&s, 1, 4)->evidence_ratio = 1.6;
     made_inside(made_scan_at(&s, 5, 4), PLYECHO_DELAMINATION, 3.2 * mm, -0.3);
     made_inside(made_scan_at(&s, 9, 4), PLYECHO_DELAMINATION, 2.2 * mm, -0.4);
     made_scan_at(&s, 9, 4)->evidence_ratio = 1.6;
@@ -403,12 +407,39 @@ static void where_a_layer_ends_is_no_delamination(void **state)
     made_inside(made_scan_at(&s, 17, 4), PLYECHO_DELAMINATION, 3.2 * mm, -0.8);
     made_inside(made_scan_at(&s, 21, 6), PLYECHO_DELAMINATION, 3.2 * mm, -0.3);
     made_scan_judge(&s);
+    expect(made_scan_at(&s, 1, 4), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_STEP);
     expect(made_scan_at(&s, 5, 4), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_STEP);
     expect(made_scan_at(&s, 9, 4), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_STEP);
     /* told clearly, too strong, or within the layer: it stays */
     assert_int_equal(made_scan_at(&s, 13, 4)->second, PLYECHO_DELAMINATION);
     assert_int_equal(made_scan_at(&s, 17, 4)->second, PLYECHO_DELAMINATION);
     assert_int_equal(made_scan_at(&s, 21, 6)->second, PLYECHO_DELAMINATION);
+    made_scan_free(&s);
+}
+
+/* Most of the beam is on the bare wall: that is the sleeve's end only where the others along it read the same. */
+static void beside_a_layers_end_is_the_bare_wall(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    make_sleeve(&s, true);
+    for (size_t column = 0; column < 24; column += 4) {
+        struct plyecho_place_reading *r = made_scan_at(&s, column, 3);
+        made_inside(r, PLYECHO_DELAMINATION, 3.2 * mm, -0.82);
+        r->wall_m = 4.4 * mm;
+        r->balance_db.value = -14.5; /* of the sleeve's back */
+    }
+    made_inside(made_scan_at(&s, 8, 3), PLYECHO_DELAMINATION, 2.9 * mm, -0.82); /* elsewhere */
+    made_inside(made_scan_at(&s, 16, 4), PLYECHO_DELAMINATION, 3.2 * mm, -0.9); /* goes on */
+    made_inside(made_scan_at(&s, 22, 4), PLYECHO_DELAMINATION, 3.2 * mm, -0.8); /* stands out */
+    made_scan_judge(&s);
+    struct plyecho_place_reading *r = made_scan_at(&s, 4, 3);
+    expect(r, PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_STEP);
+    assert_float_equal(r->second_wall_m.value, 3.2 * mm, 1e-12);
+    assert_int_equal(made_scan_at(&s, 8, 3)->second, PLYECHO_DELAMINATION);
+    assert_int_equal(made_scan_at(&s, 16, 3)->second, PLYECHO_DELAMINATION);
+    assert_int_equal(made_scan_at(&s, 16, 4)->second, PLYECHO_DELAMINATION);
+    assert_int_equal(made_scan_at(&s, 22, 4)->second, PLYECHO_DELAMINATION);
     made_scan_free(&s);
 }
 
@@ -668,6 +699,7 @@ int main(void)
         cmocka_unit_test(a_bad_record_is_no_edge),
         cmocka_unit_test(a_declared_interface_stays_one_unless_it_is_stronger),
         cmocka_unit_test(where_a_layer_ends_is_no_delamination),
+        cmocka_unit_test(beside_a_layers_end_is_the_bare_wall),
         cmocka_unit_test(the_neighbours_wall_is_no_gap),
         cmocka_unit_test(the_neighbours_interface_accounts_for_what_is_undecided),
         cmocka_unit_test(a_faint_rim_is_no_indication_of_its_own),
