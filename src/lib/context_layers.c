@@ -6,8 +6,8 @@
 
 /* Where a layer ends the part of the beam beside it meets a full reflector: about half of it, or less. More is a place
  * that lies beside the layer itself: it may be a disbond as well, unless no more of the beam is on the bare wall than at the
- * others along that end, to a partial cover's model error. Our choice. */
-static const double most_step = 0.6, same_share = 0.1;
+ * others along that end: a partial cover is told to 0.05 to 0.1. Our choice. */
+static const double most_step = 0.6, same_share = 0.05;
 enum { LEAST_ALONG_END = 5 };
 
 /* A back wall that has lost no more than this against the neighbours' stands: our choice. */
@@ -19,10 +19,12 @@ enum { LEAST_AGREE = 3 };
 
 /* What the neighbours of a place show. */
 struct around {
-    size_t read;                      /* neighbours that were read */
-    size_t interfaces;                /* of them with an interface inside, and a wall behind */
-    bool flagged;                     /* one of those is flagged */
+    size_t read;       /* neighbours that were read */
+    size_t hidden;     /* of them with a delamination, which hides an interface */
+    size_t interfaces; /* of them with an interface inside, and a wall behind */
+    bool flagged;      /* one of those is flagged */
     double depth_m, strength, wall_m; /* medians over them */
+    double highest;                   /* the same, of the highest single echo inside */
     struct plyecho_known balance_db;  /* the same, of those that have one */
     bool ends_here; /* one has no interface, but its wall where this place has its echo */
 };
@@ -42,7 +44,7 @@ static bool ends_at(const struct plyecho_place_reading *r, double depth_m)
 static struct around look_around(const struct pe_neighbourhood *n, size_t place)
 {
     double depth[PLYECHO_NEIGHBOURS], strength[PLYECHO_NEIGHBOURS], wall[PLYECHO_NEIGHBOURS];
-    double balance[PLYECHO_NEIGHBOURS];
+    double balance[PLYECHO_NEIGHBOURS], highest[PLYECHO_NEIGHBOURS];
     size_t balances = 0;
     struct around a = {.read = 0};
     size_t near[PLYECHO_NEIGHBOURS];
@@ -50,6 +52,7 @@ static struct around look_around(const struct pe_neighbourhood *n, size_t place)
     for (size_t k = 0; k < count; k++) {
         const struct plyecho_place_reading *r = &n->readings[near[k]];
         a.read += r->read && r->verdict != PLYECHO_UNREADABLE;
+        a.hidden += r->read && r->second == PLYECHO_DELAMINATION;
         if (!shows_interface(r))
             continue;
         a.flagged |= r->flagged;
@@ -57,12 +60,15 @@ static struct around look_around(const struct pe_neighbourhood *n, size_t place)
             balance[balances++] = r->balance_db.value;
         depth[a.interfaces] = r->depth_m;
         strength[a.interfaces] = fabs(r->strength);
+        highest[a.interfaces] =
+            r->highest_inner.known ? r->highest_inner.value : fabs(r->strength);
         wall[a.interfaces++] = r->second_wall_m.value;
     }
     if (a.interfaces == 0)
         return a;
     a.depth_m = pe_median(depth, a.interfaces);
     a.strength = pe_median(strength, a.interfaces);
+    a.highest = pe_median(highest, a.interfaces);
     a.wall_m = pe_median(wall, a.interfaces);
     if (balances > 0)
         a.balance_db = (struct plyecho_known){true, pe_median(balance, balances)};
@@ -278,13 +284,15 @@ static bool keeps_back_wall(const struct plyecho_place_reading *r, const struct 
            r->balance_db.value > a->balance_db.value - kept_db;
 }
 
-/* The wall is the neighbours', and nothing inside is stronger than their interface, or has taken anything from the
- * back wall. It stays flagged: it was not told by itself. */
+/* The wall is the neighbours', and nothing inside is higher than with their interface, or has taken anything from the
+ * back wall. A delamination beside it tells nothing of the interface. It stays flagged: it was not told by itself. */
 static bool judge_undecided(struct plyecho_place_reading *r, const struct around *a)
 {
     const struct plyecho_known *wall = r->wall_seen ? &r->second_wall_m : &r->lone_m;
-    double most = (keeps_back_wall(r, a) ? 2.0 : pe_stronger) * a->strength;
-    if (r->verdict != PLYECHO_UNDECIDED || !most_agree(a) || !wall->known ||
+    double most = (keeps_back_wall(r, a) ? 2.0 : pe_stronger) * a->highest;
+    struct around seen = *a;
+    seen.read -= a->hidden;
+    if (r->verdict != PLYECHO_UNDECIDED || !most_agree(&seen) || !wall->known ||
         fabs(wall->value - a->wall_m) > pe_same_wall_m ||
         (r->highest_inner.known && r->highest_inner.value > most))
         return false;

@@ -152,9 +152,11 @@ static bool is_delamination(const struct plyecho_place_reading *r)
     return r->second == PLYECHO_DELAMINATION && r->context != PLYECHO_CONTEXT_EDGE;
 }
 
-/* A delamination next to the place, of several the strongest; with `depth_m` only one at that depth. NULL: none. */
+/* A delamination next to the place, of several the strongest; with `depth_m` only one at that depth, to `within_m` at
+ * least. NULL: none. */
 static const struct plyecho_place_reading *delamination_beside(
-    const struct pe_neighbourhood *n, size_t place, const struct plyecho_known *depth_m)
+    const struct pe_neighbourhood *n, size_t place, const struct plyecho_known *depth_m,
+    double within_m)
 {
     const struct plyecho_place_reading *best = NULL;
     size_t near[PLYECHO_NEIGHBOURS];
@@ -163,12 +165,40 @@ static const struct plyecho_place_reading *delamination_beside(
         const struct plyecho_place_reading *r = &n->readings[near[k]];
         double u = hypot(depth_u(r), depth_u(&n->readings[place]));
         bool same = !depth_m->known || fabs(depth_m->value - r->second_depth_m) <=
-                                           fmax(same_depth_m, same_depth_u * u);
+                                           fmax(within_m, same_depth_u * u);
         if (is_delamination(r) && same &&
             (best == NULL || fabs(r->second_strength) > fabs(best->second_strength)))
             best = r;
     }
     return best;
+}
+
+static bool any_delamination_beside(const struct pe_neighbourhood *n, size_t place)
+{
+    const struct plyecho_known any_depth = {false, 0.0};
+    return delamination_beside(n, place, &any_depth, 0.0) != NULL;
+}
+
+/* ---- what is faint ---- */
+
+/* Hardly told at all, with the back wall where it belongs: what odds say so little of may pass for the laminate's own up to
+ * the highest level that is ever learnt. */
+static bool is_faint(const struct plyecho_place_reading *r)
+{
+    static const double faint_odds = 3.0;
+    bool told = r->verdict == PLYECHO_INNER_ECHO ||
+                (r->verdict == PLYECHO_UNDECIDED && r->reason == PLYECHO_REASON_NONE);
+    return r->read && r->flagged && told && r->wall_seen && r->highest_inner.known &&
+           r->range_known && r->evidence_ratio < faint_odds &&
+           r->highest_inner.value <= highest_level * r->level;
+}
+
+/* An echo up to twice the laminate's own is pulled about by those: its depth is not well told. */
+static bool is_pulled(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
+{
+    static const double strong = 2.0;
+    return r->has_indication && n->sound.level.known &&
+           fabs(r->strength) <= strong * n->sound.level.value;
 }
 
 /* ---- the rules ---- */
@@ -200,12 +230,23 @@ static bool may_be_edge(const struct pe_neighbourhood *n, const struct plyecho_p
            (r->second == PLYECHO_UNDECIDED && pe_record_holds(r));
 }
 
+/* Undecided with the wall seen, but an echo somewhere inside that is above the sound places': next to a delamination it
+ * is that. */
+static bool is_blurred(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
+{
+    return r->second == PLYECHO_UNDECIDED && r->reason == PLYECHO_REASON_NONE && r->wall_seen &&
+           r->highest_inner.known && n->sound.level.known &&
+           r->highest_inner.value > n->sound.level.value;
+}
+
 /* What the delamination took from the back wall, where nothing else tells how strong it is here: at its edge, 6 dB
  * below the neighbour. */
 static double strength_at_edge(const struct pe_neighbourhood *n,
                                const struct plyecho_place_reading *r,
                                const struct plyecho_place_reading *beside)
 {
+    if (is_blurred(n, r))
+        return -r->highest_inner.value;
     double lost = lost_db(n, r);
     return lost > 0.0 ? -(1.0 - pow(10.0, -lost / 20.0)) : 0.5 * beside->second_strength;
 }
@@ -214,15 +255,17 @@ static double strength_at_edge(const struct pe_neighbourhood *n,
 static void judge_edge(const struct pe_neighbourhood *n, size_t place)
 {
     struct plyecho_place_reading *r = &n->readings[place];
-    if (!r->read)
+    if (!r->read || (r->context == PLYECHO_CONTEXT_NONE && is_faint(r)))
         return;
     struct plyecho_known depth_m = {false, 0.0};
     bool weak = r->second == PLYECHO_ATTENUATED;
     bool has_depth = !weak && at_depth(r, &depth_m);
     bool faint = r->second == PLYECHO_NO_INDICATION && shows(n, r);
-    if (!faint && !weak && !(has_depth && may_be_edge(n, r)))
+    bool pulled = has_depth && is_pulled(n, r);
+    if (!faint && !weak && !(has_depth && may_be_edge(n, r)) && !is_blurred(n, r))
         return;
-    const struct plyecho_place_reading *beside = delamination_beside(n, place, &depth_m);
+    const struct plyecho_place_reading *beside =
+        delamination_beside(n, place, &depth_m, pulled ? pe_same_interface_m : same_depth_m);
     if (beside == NULL)
         return;
     r->context = PLYECHO_CONTEXT_EDGE;
@@ -230,7 +273,8 @@ static void judge_edge(const struct pe_neighbourhood *n, size_t place)
         return;
     if (!has_depth || !r->has_indication)
         r->second_strength = strength_at_edge(n, r, beside);
-    r->second_depth_m = has_depth ? depth_m.value : beside->second_depth_m;
+    pulled = pulled && fabs(depth_m.value - beside->second_depth_m) > same_depth_m;
+    r->second_depth_m = has_depth && !pulled ? depth_m.value : beside->second_depth_m;
     set(r, PLYECHO_DELAMINATION, true, PLYECHO_CONTEXT_EDGE);
 }
 
@@ -255,14 +299,13 @@ static void judge_laminate(const struct pe_neighbourhood *n, size_t place)
     bool undeclared = r->read && r->second == PLYECHO_INNER_ECHO && r->flagged;
     if (!undeclared || !n->sound.level.known || !r->range_known || !r->has_indication)
         return;
-    const struct plyecho_known any_depth = {false, 0.0};
     bool sound_else =
         r->reason == PLYECHO_REASON_NONE || r->reason == PLYECHO_REASON_NO_NOMINAL;
     double strength = fabs(r->strength);
     if (r->highest_inner.known)
         strength = fmax(strength, r->highest_inner.value);
     if (sound_else && strength <= n->sound.level.value && strength < passes_below * r->level &&
-        !runs_on(n, place) && delamination_beside(n, place, &any_depth) == NULL)
+        !runs_on(n, place) && !any_delamination_beside(n, place))
         set(r, PLYECHO_NO_INDICATION, false, PLYECHO_CONTEXT_LAMINATE);
 }
 
@@ -280,7 +323,18 @@ static bool is_near(const struct pe_neighbourhood *n, size_t a, size_t b)
     return !(hypot(arc, along) > n->options.beam_m.value);
 }
 
-/* Does none of its neighbours show anything? There must be enough of them within a beam. */
+/* Is the neighbour as faint as the place, and not at its depth? Then it is no more of the same. */
+static bool is_faint_elsewhere(const struct plyecho_place_reading *r,
+                               const struct plyecho_place_reading *other)
+{
+    bool as_told =
+        other->context == PLYECHO_CONTEXT_NONE || other->second == PLYECHO_NO_INDICATION;
+    bool same_depth = r->has_indication && other->has_indication &&
+                      fabs(r->depth_m - other->depth_m) <= pe_same_interface_m;
+    return as_told && is_faint(r) && is_faint(other) && !same_depth;
+}
+
+/* Does none of its neighbours show anything of it? There must be enough of them within a beam. */
 static bool stands_alone(const struct pe_neighbourhood *n, size_t place)
 {
     size_t near[PLYECHO_NEIGHBOURS], others = 0;
@@ -290,28 +344,40 @@ static bool stands_alone(const struct pe_neighbourhood *n, size_t place)
         if (!other->read || other->second == PLYECHO_UNREADABLE || !is_near(n, place, near[k]))
             continue;
         others++;
-        if (shows(n, other))
+        if (shows(n, other) && !is_faint_elsewhere(&n->readings[place], other))
             return false;
     }
     return others >= (n->grid->rows == 1 || n->grid->columns == 1 ? 2u : 4u);
 }
 
-/* Hardly told at all, with the back wall where it belongs: next to a delamination that is what reaches into the beam's
- * rim, all alone the laminate. It stays flagged. */
+/* Undecided, but in all that was read like the sound places, and with the wall that three neighbours or more have and most
+ * of them. */
+static bool is_as_sound(const struct pe_neighbourhood *n, size_t place)
+{
+    const struct plyecho_place_reading *r = &n->readings[place];
+    size_t near[PLYECHO_NEIGHBOURS], others = 0, same = 0;
+    size_t count = plyecho_grid_neighbours(n->grid, place, near);
+    for (size_t k = 0; k < count; k++) {
+        const struct plyecho_place_reading *other = &n->readings[near[k]];
+        others += other->read && other->second != PLYECHO_UNREADABLE;
+        same += is_sound(other) && other->wall_seen &&
+                fabs(other->wall_m - r->wall_m) <= pe_same_wall_m;
+    }
+    return r->verdict == PLYECHO_UNDECIDED && n->sound.level.known &&
+           r->highest_inner.value <= n->sound.level.value && r->balance_db.known &&
+           n->sound.balance_db.known && fabs(lost_db(n, r)) < weaker_db && same >= 3 &&
+           2 * same > others;
+}
+
+/* Next to a delamination what is faint is that in the beam's rim, all alone the laminate. It stays flagged. */
 static void judge_faint(const struct pe_neighbourhood *n, size_t place)
 {
-    static const double faint_odds = 3.0;
     struct plyecho_place_reading *r = &n->readings[place];
-    const struct plyecho_known any_depth = {false, 0.0};
-    bool told = r->second == PLYECHO_INNER_ECHO ||
-                (r->second == PLYECHO_UNDECIDED && r->reason == PLYECHO_REASON_NONE);
-    if (!r->read || !r->flagged || !told || r->context != PLYECHO_CONTEXT_NONE ||
-        !r->wall_seen || !r->highest_inner.known || !r->range_known ||
-        r->evidence_ratio >= faint_odds || r->highest_inner.value > passes_below * r->level)
+    if (r->context != PLYECHO_CONTEXT_NONE || !is_faint(r))
         return;
-    if (delamination_beside(n, place, &any_depth) != NULL)
+    if (any_delamination_beside(n, place))
         set(r, PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_EDGE);
-    else if (stands_alone(n, place))
+    else if (stands_alone(n, place) || is_as_sound(n, place))
         set(r, PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_LAMINATE);
 }
 

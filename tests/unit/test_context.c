@@ -469,6 +469,7 @@ static void make_undecided(struct plyecho_place_reading *r, double wall_m, doubl
     r->verdict = PLYECHO_UNDECIDED;
     r->reason = PLYECHO_REASON_OFF_NOMINAL;
     r->flagged = true;
+    r->evidence_ratio = 0.0;
     r->has_indication = false;
     r->wall_m = wall_m;
     r->highest_inner = (struct plyecho_known){true, highest};
@@ -485,7 +486,13 @@ static void the_neighbours_interface_accounts_for_what_is_undecided(void **state
     made_scan_at(&s, 17, 6)->flagged = true;                /* not of the shape declared */
     made_scan_at(&s, 21, 6)->flagged = true;
     made_scan_at(&s, 21, 6)->strength = -0.3; /* but twice as strong */
+    made_inside(made_scan_at(&s, 0, 5), PLYECHO_DELAMINATION, 2.0 * mm, -0.9); /* hide it */
+    made_inside(made_scan_at(&s, 1, 5), PLYECHO_DELAMINATION, 2.0 * mm, -0.9);
+    made_inside(made_scan_at(&s, 2, 5), PLYECHO_DELAMINATION, 2.0 * mm, -0.9);
+    made_inside(made_scan_at(&s, 2, 6), PLYECHO_DELAMINATION, 2.0 * mm, -0.9);
+    make_undecided(made_scan_at(&s, 1, 6), 4.45 * mm, 0.2);
     made_scan_judge(&s);
+    expect(made_scan_at(&s, 1, 6), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_AROUND);
     expect(made_scan_at(&s, 5, 6), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_AROUND);
     assert_int_equal(made_scan_at(&s, 9, 6)->second, PLYECHO_UNDECIDED);
     assert_int_equal(made_scan_at(&s, 13, 6)->second, PLYECHO_UNDECIDED);
@@ -509,6 +516,78 @@ static void a_faint_rim_is_no_indication_of_its_own(void **state)
     made_scan_judge(&s);
     expect(made_scan_at(&s, 9, 4), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_EDGE);
     expect(made_scan_at(&s, 19, 4), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_LAMINATE);
+    made_scan_free(&s);
+}
+
+static void make_faint(struct plyecho_place_reading *r, double depth_m)
+{
+    made_inside(r, PLYECHO_INNER_ECHO, depth_m, 0.085);
+    r->highest_inner.value = 0.085;
+    r->evidence_ratio = 2.0;
+}
+
+/* The laminate's echoes are at any depth; two at one depth are of one thing. */
+static void faint_ones_beside_each_other_are_the_laminate(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    made_scan_new(&s, 24, 8);
+    make_faint(made_scan_at(&s, 3, 4), 1.0 * mm);
+    make_faint(made_scan_at(&s, 4, 4), 2.0 * mm);
+    make_faint(made_scan_at(&s, 14, 4), 1.0 * mm);
+    make_faint(made_scan_at(&s, 15, 4), 1.1 * mm);
+    made_scan_judge(&s);
+    expect(made_scan_at(&s, 3, 4), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_LAMINATE);
+    expect(made_scan_at(&s, 4, 4), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_LAMINATE);
+    expect(made_scan_at(&s, 14, 4), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_NONE);
+    expect(made_scan_at(&s, 15, 4), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_NONE);
+    made_scan_free(&s);
+}
+
+/* At a delamination's rim the laminate's own echo pulls the depth, or leaves none. */
+static void a_weak_edge_has_the_delaminations_depth(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    made_scan_new(&s, 24, 8);
+    made_inside(made_scan_at(&s, 10, 4), PLYECHO_DELAMINATION, 1.2 * mm, -0.95);
+    made_inside(made_scan_at(&s, 9, 4), PLYECHO_INNER_ECHO, 1.03 * mm, -0.09);
+    made_inside(made_scan_at(&s, 11, 4), PLYECHO_INNER_ECHO, 1.03 * mm, -0.3); /* strong */
+    make_undecided(made_scan_at(&s, 10, 3), 3.2 * mm, 0.13);
+    made_scan_at(&s, 10, 3)->reason = PLYECHO_REASON_NONE;
+    make_undecided(made_scan_at(&s, 2, 3), 3.2 * mm, 0.13); /* next to nothing */
+    made_scan_at(&s, 2, 3)->reason = PLYECHO_REASON_NONE;
+    made_scan_judge(&s);
+    expect(made_scan_at(&s, 9, 4), PLYECHO_DELAMINATION, true, PLYECHO_CONTEXT_EDGE);
+    assert_float_equal(made_scan_at(&s, 9, 4)->second_depth_m, 1.2 * mm, 1e-12);
+    assert_float_equal(made_scan_at(&s, 9, 4)->second_strength, -0.09, 1e-12);
+    assert_int_equal(made_scan_at(&s, 11, 4)->second, PLYECHO_INNER_ECHO);
+    expect(made_scan_at(&s, 10, 3), PLYECHO_DELAMINATION, true, PLYECHO_CONTEXT_EDGE);
+    assert_float_equal(made_scan_at(&s, 10, 3)->second_depth_m, 1.2 * mm, 1e-12);
+    assert_float_equal(made_scan_at(&s, 10, 3)->second_strength, -0.13, 1e-12);
+    expect(made_scan_at(&s, 2, 3), PLYECHO_UNDECIDED, true, PLYECHO_CONTEXT_ALONE);
+    made_scan_free(&s);
+}
+
+/* Beside a stretch of weak back walls no place stands alone: what is undecided there, but reads as sound places do. */
+static void what_reads_as_the_sound_places_is_the_laminate(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    made_scan_new(&s, 24, 8);
+    for (size_t column = 0; column < 24; column++)
+        made_scan_at(&s, column, 4)->balance_db.value = -4.0;
+    for (size_t column = 4; column <= 16; column += 6) {
+        make_undecided(made_scan_at(&s, column, 3), 3.2 * mm, 0.03);
+        made_scan_at(&s, column, 3)->reason = PLYECHO_REASON_NONE;
+    }
+    made_scan_at(&s, 10, 3)->highest_inner.value = 0.07;
+    made_scan_at(&s, 16, 3)->balance_db.value = -3.5;
+    made_scan_judge(&s);
+    assert_true(s.sound.level.value < 0.07);
+    expect(made_scan_at(&s, 4, 3), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_LAMINATE);
+    assert_int_equal(made_scan_at(&s, 10, 3)->second, PLYECHO_UNDECIDED);
+    assert_int_equal(made_scan_at(&s, 16, 3)->second, PLYECHO_UNDECIDED);
     made_scan_free(&s);
 }
 
@@ -703,6 +782,9 @@ int main(void)
         cmocka_unit_test(the_neighbours_wall_is_no_gap),
         cmocka_unit_test(the_neighbours_interface_accounts_for_what_is_undecided),
         cmocka_unit_test(a_faint_rim_is_no_indication_of_its_own),
+        cmocka_unit_test(faint_ones_beside_each_other_are_the_laminate),
+        cmocka_unit_test(a_weak_edge_has_the_delaminations_depth),
+        cmocka_unit_test(what_reads_as_the_sound_places_is_the_laminate),
         cmocka_unit_test(a_coat_that_no_neighbour_has_is_the_wall),
         cmocka_unit_test(a_fall_at_once_within_the_tolerance_does_not_pass),
         cmocka_unit_test(the_laminates_own_echo_passes),
