@@ -120,6 +120,17 @@ struct crossing {
     bool along_row;
 };
 
+/* How strong an interface is: at a place, or one further on if less, where the beam has left the layer's end. */
+static double interface_at(const struct pe_neighbourhood *n, size_t place,
+                           enum plyecho_direction onward)
+{
+    size_t next = plyecho_grid_step(n->grid, place, onward);
+    double here = fabs(n->readings[place].strength);
+    if (next == PLYECHO_NO_PLACE || !shows_interface(&n->readings[next]))
+        return here;
+    return fmin(here, fabs(n->readings[next].strength));
+}
+
 /* Bare wall on one side of a place, an interface at its depth on the other: where a layer ends. NULL: it does not. */
 static const struct plyecho_place_reading *bare_beside(const struct pe_neighbourhood *n,
                                                        size_t place, const struct crossing *c,
@@ -131,7 +142,7 @@ static const struct plyecho_place_reading *bare_beside(const struct pe_neighbour
         const struct plyecho_place_reading *bare = &n->readings[side[k]],
                                            *layer = &n->readings[side[1 - k]];
         if (shows_interface(layer) && ends_at(bare, layer->depth_m)) {
-            *interface = fabs(layer->strength);
+            *interface = interface_at(n, side[1 - k], k == 0 ? c->other : c->one);
             return bare;
         }
     }
@@ -192,6 +203,14 @@ static struct plyecho_known share_beside_end(const struct pe_neighbourhood *n, s
     return (struct plyecho_known){false, 0.0};
 }
 
+/* Sound that goes between the bare wall's back and an echo inside it comes as far behind that wall as the echo lies above it: a
+ * layer's back under part of the beam passes for that, at whatever odds. */
+static bool mirrors_back(const struct plyecho_place_reading *r, const struct around *a)
+{
+    return is_inside(r) && r->wall_seen &&
+           fabs(2.0 * r->wall_m - r->depth_m - a->wall_m) < pe_same_wall_m;
+}
+
 /* Told with the bare wall, and with little inside: the layer has only the beam's rim. */
 static bool has_bare_wall(const struct plyecho_place_reading *r, const struct around *a,
                           double strength)
@@ -217,7 +236,7 @@ static enum side side_of_end(const struct pe_neighbourhood *n, size_t place,
     double strength = is_inside(r)             ? fabs(r->strength)
                       : r->highest_inner.known ? r->highest_inner.value
                                                : 0.0;
-    if (!a->ends_here || (!at_interface && !may_be_mixture(r)))
+    if (!a->ends_here || (!at_interface && !may_be_mixture(r) && !mirrors_back(r, a)))
         return NOT_AT_END;
     if (!at_interface && has_bare_wall(r, a, strength))
         return BESIDE_END;

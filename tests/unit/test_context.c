@@ -399,6 +399,11 @@ static void where_a_layer_ends_is_no_delamination(void **state)
     made_inside(made_scan_at(&s, 1, 4), PLYECHO_INNER_ECHO, 1.9 * mm, 0.1);
     made_wall(made_scan_at(&s, 1, 4), 3.2 * mm);
     made_scan_at(&s, 1, 4)->evidence_ratio = 1.6;
+    for (size_t column = 11; column <= 15; column += 4) {
+        made_inside(made_scan_at(&s, column, 4), PLYECHO_INNER_ECHO, 1.98 * mm, 0.1);
+        made_wall(made_scan_at(&s, column, 4), 3.2 * mm); /* 2 * 3.2 - 1.98 = 4.42 */
+    }
+    made_scan_at(&s, 15, 4)->depth_m = 1.4 * mm;
     made_inside(made_scan_at(&s, 5, 4), PLYECHO_DELAMINATION, 3.2 * mm, -0.3);
     made_inside(made_scan_at(&s, 9, 4), PLYECHO_DELAMINATION, 2.2 * mm, -0.4);
     made_scan_at(&s, 9, 4)->evidence_ratio = 1.6;
@@ -408,6 +413,8 @@ static void where_a_layer_ends_is_no_delamination(void **state)
     made_inside(made_scan_at(&s, 21, 6), PLYECHO_DELAMINATION, 3.2 * mm, -0.3);
     made_scan_judge(&s);
     expect(made_scan_at(&s, 1, 4), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_STEP);
+    expect(made_scan_at(&s, 11, 4), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_STEP);
+    expect(made_scan_at(&s, 15, 4), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_NONE);
     expect(made_scan_at(&s, 5, 4), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_STEP);
     expect(made_scan_at(&s, 9, 4), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_STEP);
     /* told clearly, too strong, or within the layer: it stays */
