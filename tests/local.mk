@@ -126,6 +126,7 @@ UNIT_TESTS = \
 	tests/unit/test_verdict \
 	tests/unit/test_wall \
 	tests/unit/test_walls \
+	tests/unit/test_ways \
 	$(END)
 tests_unit_test_least_squares_nist_SOURCES = \
 	tests/unit/nist_strd.h \

@@ -10,6 +10,7 @@
 #include "alloc.h"
 #include "context_inside.h"
 #include "sort.h"
+#include "ways.h"
 
 /* Short of the wall around by this share of it, or by this and six standard uncertainties: our choice. Less is
  * what laying-up does. */
@@ -159,39 +160,36 @@ static void look_at_rows(struct walls *w)
 
 /* ---- the way to them ---- */
 
-/* The largest step on the way to a place over its best neighbour. */
-static double way_to(const struct walls *w, size_t place)
+static double step_between(const void *context, size_t from, size_t to)
 {
-    const struct ending *e = &w->at[place];
+    const struct ending *a = &((const struct walls *)context)->at[from],
+                        *b = &((const struct walls *)context)->at[to];
+    bool alike = a->known && a->of_nominal == b->of_nominal;
+    return alike ? fabs(a->level - b->level) * b->scale : INFINITY;
+}
+
+/* The least step to a place from whole wall. */
+static double step_onto(const struct walls *w, size_t place)
+{
     size_t near[PLYECHO_NEIGHBOURS];
     size_t count = plyecho_grid_neighbours(w->n->grid, place, near);
     double best = INFINITY;
-    for (size_t k = 0; k < count; k++) {
-        const struct ending *from = &w->at[near[k]];
-        bool on_the_way = w->is_short[near[k]];
-        if (!from->known || from->of_nominal != e->of_nominal ||
-            (from->is_short && !on_the_way))
-            continue;
-        double step = fabs(from->level - e->level) * e->scale;
-        best = fmin(best, on_the_way ? fmax(step, from->step_m) : step);
-    }
+    for (size_t k = 0; k < count; k++)
+        if (!w->at[near[k]].is_short)
+            best = fmin(best, step_between(w, near[k], place));
     return best;
 }
 
-/* Until nothing changes: steps only get less, to one of finitely many. */
-static void find_ways(struct walls *w)
+static enum plyecho_code find_ways(struct walls *w, struct plyecho_error *err)
 {
-    bool changed = true;
-    while (changed) {
-        changed = false;
-        for (size_t i = 0; i < w->n->grid->count; i++) {
-            double way = w->is_short[i] ? way_to(w, i) : INFINITY;
-            if (way < w->at[i].step_m) {
-                w->at[i].step_m = way;
-                changed = true;
-            }
-        }
-    }
+    size_t count = w->n->grid->count;
+    for (size_t i = 0; i < count; i++)
+        w->numbers[i] = w->is_short[i] ? step_onto(w, i) : INFINITY;
+    enum plyecho_code code =
+        pe_ways_find(w->n->grid, w->is_short, step_between, w, w->numbers, err);
+    for (size_t i = 0; i < count; i++)
+        w->at[i].step_m = w->numbers[i];
+    return code;
 }
 
 static enum plyecho_code make_groups(struct walls *w, struct plyecho_error *err)
@@ -323,9 +321,10 @@ enum plyecho_code pe_context_walls(struct pe_neighbourhood *n, struct plyecho_er
     enum plyecho_code code = take(&w, err);
     if (code == PLYECHO_OK) {
         look_at_rows(&w);
-        find_ways(&w);
-        code = make_groups(&w, err);
+        code = find_ways(&w, err);
     }
+    if (code == PLYECHO_OK)
+        code = make_groups(&w, err);
     if (code == PLYECHO_OK) {
         find_middles(&w);
         for (size_t i = 0; i < n->grid->count; i++)

@@ -266,6 +266,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/verdict.c \
 	src/lib/wall.c \
 	src/lib/walls.c \
+	src/lib/ways.c \
+	src/lib/ways.h \
 	src/lib/words.c \
 	$(END)
 # Loops over samples are written for the compiler to vectorise; nobody here reads errno after sqrtf.
