@@ -35,10 +35,12 @@ static bool shows_interface(const struct plyecho_place_reading *r)
            r->second_wall_m.known;
 }
 
-static bool ends_at(const struct plyecho_place_reading *r, double depth_m)
+/* The wall without a layer: it ends at the layer's interface, and well short of the wall with it. */
+static bool ends_at(const struct plyecho_place_reading *r, double depth_m, double with_layer_m)
 {
     return r->read && r->second == PLYECHO_NO_INDICATION && r->second_wall_m.known &&
-           fabs(r->second_wall_m.value - depth_m) < pe_same_interface_m;
+           fabs(r->second_wall_m.value - depth_m) < pe_same_interface_m &&
+           with_layer_m - r->second_wall_m.value > pe_same_interface_m;
 }
 
 static struct around look_around(const struct pe_neighbourhood *n, size_t place)
@@ -73,7 +75,7 @@ static struct around look_around(const struct pe_neighbourhood *n, size_t place)
     if (balances > 0)
         a.balance_db = (struct plyecho_known){true, pe_median(balance, balances)};
     for (size_t k = 0; k < count; k++)
-        a.ends_here |= ends_at(&n->readings[near[k]], a.depth_m);
+        a.ends_here |= ends_at(&n->readings[near[k]], a.depth_m, a.wall_m);
     return a;
 }
 
@@ -141,7 +143,8 @@ static const struct plyecho_place_reading *bare_beside(const struct pe_neighbour
     for (int k = 0; k < 2 && side[0] != PLYECHO_NO_PLACE && side[1] != PLYECHO_NO_PLACE; k++) {
         const struct plyecho_place_reading *bare = &n->readings[side[k]],
                                            *layer = &n->readings[side[1 - k]];
-        if (shows_interface(layer) && ends_at(bare, layer->depth_m)) {
+        if (shows_interface(layer) &&
+            ends_at(bare, layer->depth_m, layer->second_wall_m.value)) {
             *interface = interface_at(n, side[1 - k], k == 0 ? c->other : c->one);
             return bare;
         }
@@ -152,7 +155,7 @@ static const struct plyecho_place_reading *bare_beside(const struct pe_neighbour
 /* Of the beam, what is on the bare wall beside a layer's end; known where anything tells. */
 static struct plyecho_known share_on_bare(const struct plyecho_place_reading *r, double wall_m)
 {
-    if (ends_at(r, wall_m))
+    if (ends_at(r, wall_m, INFINITY))
         return (struct plyecho_known){true, 1.0};
     bool at_end = r->read && is_inside(r) && fabs(r->depth_m - wall_m) < pe_same_interface_m;
     return (struct plyecho_known){at_end, at_end ? fabs(r->strength) : 0.0};

@@ -424,6 +424,22 @@ static void where_a_layer_ends_is_no_delamination(void **state)
     made_scan_free(&s);
 }
 
+/* An echo close to the back wall of a wall that goes on as it is: nothing ends there. */
+static void an_echo_above_the_back_wall_is_no_layers_end(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    made_scan_new(&s, 24, 8);
+    for (size_t row = 4; row < 8; row++)
+        for (size_t column = 0; column < 24; column++)
+            made_inside(made_scan_at(&s, column, row), PLYECHO_INNER_ECHO, 3.0 * mm, -0.2);
+    made_inside(made_scan_at(&s, 5, 4), PLYECHO_DELAMINATION, 3.0 * mm, -0.4);
+    made_scan_judge(&s);
+    assert_int_equal(made_scan_at(&s, 5, 4)->second, PLYECHO_DELAMINATION);
+    expect(made_scan_at(&s, 15, 4), PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_NONE);
+    made_scan_free(&s);
+}
+
 /* Most of the beam is on the bare wall: that is the sleeve's end only where the others along it read the same. */
 static void beside_a_layers_end_is_the_bare_wall(void **state)
 {
@@ -785,6 +801,7 @@ int main(void)
         cmocka_unit_test(a_bad_record_is_no_edge),
         cmocka_unit_test(a_declared_interface_stays_one_unless_it_is_stronger),
         cmocka_unit_test(where_a_layer_ends_is_no_delamination),
+        cmocka_unit_test(an_echo_above_the_back_wall_is_no_layers_end),
         cmocka_unit_test(beside_a_layers_end_is_the_bare_wall),
         cmocka_unit_test(the_neighbours_wall_is_no_gap),
         cmocka_unit_test(the_neighbours_interface_accounts_for_what_is_undecided),
