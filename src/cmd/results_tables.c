@@ -3,9 +3,11 @@
 #include "results_tables.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "memory.h"
+#include "scan_axes.h"
 
 static const double mm = 1e-3, mm2 = 1e-6;
 
@@ -26,15 +28,26 @@ static size_t column(struct row *r, const char *name)
     return found;
 }
 
+/* A scan writes every cell of a row: one that is not there was cut off. */
+static size_t cell(struct row *r, const char *name)
+{
+    size_t at = column(r, name);
+    if (r->code == PLYECHO_OK && !plyecho_rows_has(r->rows, r->index, at))
+        r->code =
+            plyecho_fail_line(r->err, PLYECHO_BAD_FILE, plyecho_rows_line(r->rows, r->index),
+                              "ends before %s: cut off; scan again", name);
+    return at;
+}
+
 static const char *text(struct row *r, const char *name)
 {
-    return plyecho_rows_text(r->rows, r->index, column(r, name));
+    return plyecho_rows_text(r->rows, r->index, cell(r, name));
 }
 
 static struct plyecho_known number(struct row *r, const char *name, double scale)
 {
     struct plyecho_known value = {false, 0.0};
-    size_t at = column(r, name);
+    size_t at = cell(r, name);
     if (r->code == PLYECHO_OK)
         r->code = plyecho_rows_number(r->rows, r->index, at, &value, r->err);
     value.value *= scale;
@@ -138,10 +151,18 @@ static void take_second(struct row *r, struct plyecho_place_reading *p)
     p->nominal_m = number(r, "nominal_mm", mm);
 }
 
-static size_t take_reading(struct row *r, bool tube, struct plyecho_place_reading *p)
+static double coordinate(struct row *r, const char *before, const struct scan_axis *axis)
 {
-    p->place.across = tube ? given(r, "angle_deg", 1.0) : given(r, "x_mm", mm);
-    p->place.along = given(r, tube ? "axial_mm" : "y_mm", mm);
+    char name[40];
+    snprintf(name, sizeof name, "%s%s", before, axis->name);
+    return given(r, name, axis->unit);
+}
+
+static size_t take_reading(struct row *r, const struct scan_axes *axes,
+                           struct plyecho_place_reading *p)
+{
+    p->place.across = coordinate(r, "", &axes->across);
+    p->place.along = coordinate(r, "", &axes->along);
     p->read = strcmp(text(r, "reason"), "not-read") != 0;
     p->shots = count(r, "shots");
     take_raw(r, p);
@@ -160,7 +181,9 @@ static void check_member(struct row *r, const struct results *results)
 enum plyecho_code results_take_readings(struct results *results, struct plyecho_error *err)
 {
     struct row r = {results->readings, 0, PLYECHO_OK, err};
-    results->tube = plyecho_rows_find(r.rows, "angle_deg") != PLYECHO_NO_COLUMN;
+    results->tube =
+        plyecho_rows_find(r.rows, scan_axes_of(true)->across.name) != PLYECHO_NO_COLUMN;
+    const struct scan_axes *axes = scan_axes_of(results->tube);
     results->places = plyecho_rows_count(r.rows);
     results->reading = memory_take(results->places, sizeof *results->reading);
     results->member = memory_take(results->places, sizeof *results->member);
@@ -168,7 +191,7 @@ enum plyecho_code results_take_readings(struct results *results, struct plyecho_
         return plyecho_fail(err, PLYECHO_BAD_FILE,
                             "no places: not as scan wrote it; scan again");
     for (; r.index < results->places && r.code == PLYECHO_OK; r.index++) {
-        results->member[r.index] = take_reading(&r, results->tube, &results->reading[r.index]);
+        results->member[r.index] = take_reading(&r, axes, &results->reading[r.index]);
         check_member(&r, results);
     }
     return r.code;
@@ -220,14 +243,14 @@ static void take_indication(struct row *r, const struct results *results,
 static enum plyecho_code find_worst(struct results *results, struct plyecho_error *err)
 {
     struct row r = {results->found, 0, PLYECHO_OK, err};
-    bool tube = results->tube;
+    const struct scan_axes *axes = scan_axes_of(results->tube);
     for (size_t i = 0; i < results->places && r.code == PLYECHO_OK; i++) {
         const struct plyecho_place *p = &results->reading[i].place;
         if (results->member[i] == 0)
             continue;
         r.index = results->member[i] - 1;
-        double across = given(&r, tube ? "worst_angle_deg" : "worst_x_mm", tube ? 1.0 : mm);
-        double along = given(&r, tube ? "worst_axial_mm" : "worst_y_mm", mm);
+        double across = coordinate(&r, "worst_", &axes->across);
+        double along = coordinate(&r, "worst_", &axes->along);
         if (fabs(p->across - across) < 1e-9 && fabs(p->along - along) < 1e-12)
             results->indication[r.index].worst = i;
     }

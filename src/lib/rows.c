@@ -15,7 +15,7 @@ struct plyecho_rows {
     char *text; /* a copy, in which the cells lie, ended by zero bytes */
     const char **name;
     size_t columns;
-    const char **cell; /* [count * columns] */
+    const char **cell; /* [count * columns]; NULL where the row ended before */
     long *line;        /* [count] */
     size_t count, room;
     char delimiter;
@@ -77,22 +77,39 @@ static enum plyecho_code take_quoted(struct reader *r, char **to)
         "a quote is opened and never closed; a quote within quotes is doubled");
 }
 
-/* One cell and its delimiter, ended by a zero byte once what lies there is read. */
-static enum plyecho_code take_cell(struct reader *r, char delimiter, char **cell, bool *more)
+static void skip_blanks(struct reader *r, char delimiter)
 {
     while (r->next < r->end && pe_is_blank(*r->next) && *r->next != delimiter)
         r->next++;
+}
+
+/* Up to the delimiter, without the blanks ahead of it. */
+static void take_plain(struct reader *r, char delimiter, char **to)
+{
+    char *from = *to;
+    while (!at_line_end(r) && *r->next != delimiter)
+        *(*to)++ = *r->next++;
+    while (*to > from && pe_is_blank((*to)[-1]))
+        (*to)--;
+}
+
+/* One cell and its delimiter, ended by a zero byte once what lies there is read. */
+static enum plyecho_code take_cell(struct reader *r, char delimiter, char **cell, bool *more)
+{
+    skip_blanks(r, delimiter);
     char *to = *cell = r->next;
     if (r->next < r->end && *r->next == '"') {
         enum plyecho_code code = take_quoted(r, &to);
         if (code != PLYECHO_OK)
             return code;
+        skip_blanks(r, delimiter);
+        if (!at_line_end(r) && *r->next != delimiter)
+            return plyecho_fail_line(r->err, PLYECHO_BAD_FILE, r->line,
+                                     "text behind a closing quote; quote the whole cell, a "
+                                     "quote within it is doubled");
+    } else {
+        take_plain(r, delimiter, &to);
     }
-    char *quoted_to = to;
-    while (!at_line_end(r) && *r->next != delimiter)
-        *to++ = *r->next++;
-    while (to > quoted_to && pe_is_blank(to[-1]))
-        to--;
     *more = !at_line_end(r);
     if (*more)
         r->next++;
@@ -198,7 +215,7 @@ static enum plyecho_code take_rows(struct plyecho_rows *rows, struct reader *r)
         if (code != PLYECHO_OK)
             return code;
         for (; count < rows->columns; count++)
-            cells[count] = "";
+            cells[count] = NULL;
         rows->count++;
     }
     return PLYECHO_OK;
@@ -257,9 +274,14 @@ long plyecho_rows_line(const struct plyecho_rows *rows, size_t row)
     return rows->line[row];
 }
 
+bool plyecho_rows_has(const struct plyecho_rows *rows, size_t row, size_t column)
+{
+    return column < rows->columns && rows->cell[row * rows->columns + column] != NULL;
+}
+
 const char *plyecho_rows_text(const struct plyecho_rows *rows, size_t row, size_t column)
 {
-    return column < rows->columns ? rows->cell[row * rows->columns + column] : "";
+    return plyecho_rows_has(rows, row, column) ? rows->cell[row * rows->columns + column] : "";
 }
 
 enum plyecho_code plyecho_rows_number(const struct plyecho_rows *rows, size_t row,

@@ -498,6 +498,9 @@ static void rows_that_make_no_sense_are_told(void **state)
         {"0.96,2,", "0.96,-2,", "line 3"},
         {"0.96,2,", "0.96,1e300,", "line 3"},
         {"\"a, b.wav\"", "\"a, b.wav", "line 3"},
+        {"\"a, b.wav\"", "\"a, b\".wav", "line 3: text behind a closing quote"},
+        {"3.2,1,\"a, b.wav\"", "3.2", "line 3: ends before indication"},
+        {",1.401,3.2,1,\"a, b.wav\"", "", "line 3: ends before second_depth_mm"},
     };
     char found[2048];
     snprintf(found, sizeof found, "%s%s", FOUND, gap_found);

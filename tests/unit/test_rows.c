@@ -77,6 +77,22 @@ static void as_spreadsheets_have_it(void **state)
     plyecho_rows_free(rows);
 }
 
+/* The last cells may be left out, which is not the same as empty. */
+static void a_row_may_end_early(void **state)
+{
+    (void)state;
+    struct plyecho_rows *rows = good("a,b,c\n1\n1,\n1,2,\n\"1\" , \"2\" ,3,\n");
+    static const size_t cells[] = {1, 2, 3, 3};
+    assert_int_equal(plyecho_rows_count(rows), 4);
+    for (size_t i = 0; i < 4; i++)
+        for (size_t k = 0; k < 4; k++)
+            assert_true(plyecho_rows_has(rows, i, k) == (k < cells[i]));
+    check_text(rows, 0, "c", "");
+    check_text(rows, 3, "b", "2");
+    assert_false(plyecho_rows_has(rows, 0, PLYECHO_NO_COLUMN));
+    plyecho_rows_free(rows);
+}
+
 static void numbers_that_are_none(void **state)
 {
     (void)state;
@@ -110,6 +126,11 @@ static void what_is_refused(void **state)
         {"a,b\n1,2,3\n", 10, 2},
         {"a,b\n1,\"2\n3\n", 11, 2},
         {"a,b,a\n", 6, 1},
+        {"a,b\n\"1\"x,2\n", 11, 2},
+        {"a,b\n1,\"2\" x\n", 12, 2},
+        {"a,b\n1,\"\" \"2\"\n", 13, 2},
+        {"a,b\n\"1\n\"x,2\n", 12, 3},
+        {"\"a\"b,c\n", 7, 1},
         {"a,b\n1\0,2\n", 9, 0},
     };
     for (size_t k = 0; k < sizeof bad / sizeof bad[0]; k++) {
@@ -146,9 +167,9 @@ static void every_allocation_may_fail(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(as_rfc_4180_has_it),        cmocka_unit_test(as_spreadsheets_have_it),
-        cmocka_unit_test(numbers_that_are_none),     cmocka_unit_test(what_is_refused),
-        cmocka_unit_test(every_allocation_may_fail),
+        cmocka_unit_test(as_rfc_4180_has_it),  cmocka_unit_test(as_spreadsheets_have_it),
+        cmocka_unit_test(a_row_may_end_early), cmocka_unit_test(numbers_that_are_none),
+        cmocka_unit_test(what_is_refused),     cmocka_unit_test(every_allocation_may_fail),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
