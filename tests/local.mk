@@ -44,6 +44,7 @@ UNIT_TESTS = \
 	tests/unit/test_calibration \
 	tests/unit/test_cases \
 	tests/unit/test_change \
+	tests/unit/test_check_log \
 	tests/unit/test_clipping \
 	tests/unit/test_clusters \
 	tests/unit/test_condition \

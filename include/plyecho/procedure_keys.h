@@ -62,4 +62,10 @@ PLYECHO_API bool plyecho_procedure_value(const struct plyecho_procedure *procedu
 PLYECHO_API const char *plyecho_procedure_text(const struct plyecho_procedure *procedure,
                                                const struct plyecho_procedure_key *key);
 
+/* The fingerprint of what a set-up is: all that holds under [equipment], [material], [signal] and [calibration], but
+ * for the part's own temperature and the names of files. Procedures of several parts share it as long as probe, settings and calibration are
+ * the same. */
+PLYECHO_API void plyecho_procedure_setup_digest(const struct plyecho_procedure *procedure,
+                                                char digest[PLYECHO_DIGEST_ROOM]);
+
 #endif

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include <plyecho/drift.h>
+#include <plyecho/procedure_keys.h>
 
 #include "calibrate.h"
 #include "csv_log.h"
@@ -26,6 +27,7 @@ static const struct column columns[] = {
     {.name = "beyond", .kind = COLUMN_TEXT, .width = 12},
     {.name = "trace_digest", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
     {.name = "reference_digest", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
+    {.name = "setup_digest", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
     {.name = "procedure_digest", .kind = COLUMN_TEXT, .where = COLUMN_NOT_IN_TEXT},
 };
 
@@ -44,6 +46,7 @@ struct check {
     char date[CALIBRATION_DATE_ROOM];
     char beyond[BEYOND_ROOM]; /* what is beyond its limit */
     char now[PLYECHO_DIGEST_ROOM], reference[PLYECHO_DIGEST_ROOM];
+    char setup[PLYECHO_DIGEST_ROOM]; /* what the set-up is, whatever the part */
 };
 
 /* A trace of the block, and whose. */
@@ -135,6 +138,7 @@ static void print_check(const struct table *table, const struct check *check, co
         check->beyond[0] != '\0' ? cell_text(check->beyond) : cell_unknown(),
         cell_text(check->now),
         cell_text(check->reference),
+        cell_text(check->setup),
         procedure_digest[0] != '\0' ? cell_text(procedure_digest) : cell_unknown(),
     };
     table_row(table, cells);
@@ -302,6 +306,7 @@ enum status calibrate_check(const struct calibrate_values *v, struct setup *setu
                             struct messages *messages)
 {
     struct check check = {.date = ""};
+    plyecho_procedure_setup_digest(&setup->procedure, check.setup);
     char *reference = reference_name(v, setup, messages);
     if (!(setup->assess.wall.velocity_m_s > 0.0))
         setup->assess.wall.velocity_m_s =

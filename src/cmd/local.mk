@@ -34,6 +34,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/compare_truth_print.c \
 	src/cmd/compare_truth_read.c \
 	src/cmd/compare_truth_table.c \
+	src/cmd/check_log.c \
+	src/cmd/check_log.h \
 	src/cmd/conditioning.c \
 	src/cmd/conditioning.h \
 	src/cmd/convert.c \
@@ -133,6 +135,7 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/report_how.c \
 	src/cmd/report_indications.c \
 	src/cmd/report_maps.c \
+	src/cmd/report_order.c \
 	src/cmd/report_page.c \
 	src/cmd/report_repeat.c \
 	src/cmd/report_result.c \

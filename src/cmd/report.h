@@ -1,6 +1,8 @@
 /* report.h - the page that is handed over: what it is made from, and its parts in the order of the page
  *
- * Each part is a function that writes its section; none reads a file or decides anything: the scan has.
+ * Each part is a function that writes its section; none reads a file, and none decides of the part: the scan has. What the
+ * page decides by itself is which indication comes first (report_order.c), and that readings are in doubt where a
+ * check of the set-up failed (check_log.h).
  */
 #ifndef PLYECHO_CMD_REPORT_H
 #define PLYECHO_CMD_REPORT_H
@@ -9,6 +11,7 @@
 #include <stddef.h>
 #include <stdio.h>
 
+#include "check_log.h"
 #include "data_image.h"
 #include "message.h"
 #include "options.h"
@@ -36,12 +39,6 @@ struct report_image {
     size_t size;
 };
 
-/* The log of checks of the set-up, as calibrate --check writes it. */
-struct report_check {
-    const char *date, *beyond, *procedure_digest;
-    bool flagged;
-};
-
 struct report {
     const struct report_values *values;
     struct results results;
@@ -49,11 +46,9 @@ struct report {
     size_t pictures;
     struct report_image *photo;
     size_t photos;
-    char *notes; /* NULL: none */
-    struct plyecho_rows *check_rows;
-    struct report_check *check; /* in the log's order */
-    size_t checks;
-    bool has_checks; /* a log was given */
+    size_t *order;           /* report_order */
+    char *notes;             /* NULL: none */
+    struct check_log checks; /* of the set-up; none where no log was given */
 };
 
 /* ---- report_files.c: what is read for it ---- */
@@ -86,12 +81,30 @@ const char *report_size(const struct results *results, const struct plyecho_indi
 const char *report_wall(struct plyecho_known wall_m, struct plyecho_known u_m,
                         char out[REPORT_WORDS_ROOM]);
 
+/* The distinct values of a coordinate, rising, in degrees or mm: how many. value: room for all places. */
+size_t report_coordinates(const struct results *results, bool along, double *value);
+
+/* "round from 0 to 345 deg, along from 20 to 48 mm" */
+const char *report_range(const struct results *results, char out[REPORT_WORDS_ROOM]);
+
 /* What a verdict means to somebody who owns the part. */
 const char *report_kind_words(enum plyecho_verdict kind);
 
-/* The indication that matters most: index, or results->indications where there is none. Delamination before thin,
- * attenuated, undecided and inner echo; of one kind the largest. Declared ones are none. */
-size_t report_worst(const struct results *results);
+#define REPORT_WITHIN_BEAM                                                                          \
+    "One way its extent cannot be told from the beam's, as the places are spaced: there it may be " \
+    "smaller."
+
+/* ---- report_order.c: what comes first ---- */
+
+/* Indexes of the indications in the order of the page, malloc'ed: those of a kind whose limit is broken, then open, then
+ * the others, each as plyecho_indications_order has them; declared ones last. */
+size_t *report_order(const struct results *results);
+
+/* The indication that matters most, or results.indications where there is none but declared ones. */
+size_t report_worst(const struct report *report);
+
+/* The flagged place of the gravest verdict; results->places where none is flagged. */
+size_t report_flagged_place(const struct results *results);
 
 /* ---- report_maps.c: pictures with their words; nothing where there is none ---- */
 
@@ -100,7 +113,8 @@ void report_photo(const struct report_image *photo, size_t number, FILE *out);
 
 /* ---- report_checks.c: whether the set-up held ---- */
 
-bool report_setup_failed(const struct report *report);
+/* The log's word on these readings. */
+struct check_log_judgement report_judge_checks(const struct report *report);
 void report_setup_term(const struct report *report, FILE *out); /* on the first screen */
 void report_checks(const struct report *report, FILE *out);
 

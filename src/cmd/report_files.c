@@ -186,43 +186,18 @@ static bool take_notes(struct report *report, struct messages *messages)
 
 /* ---- the log of checks ---- */
 
-static enum plyecho_code take_checks(struct report *report, const struct file_bytes *bytes,
-                                     struct plyecho_error *err)
-{
-    enum plyecho_code code =
-        plyecho_rows_read(&report->check_rows, bytes->data, bytes->size, err);
-    if (code != PLYECHO_OK)
-        return code;
-    const struct plyecho_rows *rows = report->check_rows;
-    size_t date = plyecho_rows_find(rows, "date"), flagged = plyecho_rows_find(rows, "flagged");
-    if (date == PLYECHO_NO_COLUMN || flagged == PLYECHO_NO_COLUMN)
-        return plyecho_fail(err, PLYECHO_BAD_FILE,
-                            "no columns date and flagged; give the log that calibrate --check "
-                            "--log writes");
-    report->checks = plyecho_rows_count(rows);
-    report->check = memory_take(report->checks, sizeof *report->check);
-    for (size_t i = 0; i < report->checks; i++)
-        report->check[i] = (struct report_check){
-            .date = plyecho_rows_text(rows, i, date),
-            .beyond = plyecho_rows_text(rows, i, plyecho_rows_find(rows, "beyond")),
-            .procedure_digest =
-                plyecho_rows_text(rows, i, plyecho_rows_find(rows, "procedure_digest")),
-            .flagged = strcmp(plyecho_rows_text(rows, i, flagged), "no") != 0,
-        };
-    report->has_checks = true;
-    return PLYECHO_OK;
-}
-
 static bool take_log(struct report *report, struct messages *messages)
 {
     const struct option_text *name = &report->values->checks;
+    const char *setup = results_text(&report->results, "setup_digest");
     struct file_bytes bytes = {0};
     struct plyecho_error err;
     if (!name->set)
         return true;
     enum plyecho_code code = file_read(name->value, &bytes, &err);
     if (code == PLYECHO_OK)
-        code = take_checks(report, &bytes, &err);
+        code = check_log_read(&report->checks, bytes.data, bytes.size,
+                              setup != NULL ? setup : "", &err);
     free(bytes.data);
     return code == PLYECHO_OK || said(messages, name->value, &err);
 }
@@ -274,6 +249,7 @@ bool report_open(struct report *report, const char *folder, const struct report_
     *report = (struct report){.values = values};
     if (results_read(&report->results, folder, &err) != PLYECHO_OK)
         return said(messages, folder, &err);
+    report->order = report_order(&report->results);
     bool pictures = take_pictures(report, messages), photos = take_photos(report, messages);
     bool notes = take_notes(report, messages), log = take_log(report, messages);
     return pictures && photos && notes && log;
@@ -292,8 +268,8 @@ void report_close(struct report *report)
 {
     clear_images(report->picture, report->pictures);
     clear_images(report->photo, report->photos);
+    free(report->order);
     free(report->notes);
-    free(report->check);
-    plyecho_rows_free(report->check_rows);
+    check_log_clear(&report->checks);
     results_clear(&report->results);
 }

@@ -66,13 +66,36 @@ static const struct shown calibration[] = {
     {"calibration", "zero_u_us", "Its standard uncertainty", "\302\265s", false},
 };
 
+static bool has_layers(const struct report *report)
+{
+    const json_t *settings = json_object_get(report->results.summary, "settings"), *one;
+    size_t k;
+    json_array_foreach(settings, k, one)
+    {
+        const char *section = json_string_value(json_object_get(one, "section"));
+        if (section != NULL && strcmp(section, "layers") == 0)
+            return true;
+    }
+    return false;
+}
+
+/* A wall's nominal may stand in its layers, and only a tube has a diameter. */
+static bool is_missed(const struct report *report, const struct shown *row)
+{
+    if (strcmp(row->key, "nominal_mm") == 0)
+        return !has_layers(report);
+    if (strcmp(row->key, "diameter_mm") == 0)
+        return report->results.tube;
+    return row->missed;
+}
+
 static void write_table(const struct report *report, const char *caption,
                         const struct shown *rows, size_t count, FILE *out)
 {
     html_table_begin(out, caption);
     for (size_t k = 0; k < count; k++) {
         const char *value = report_value(report, rows[k].section, rows[k].key);
-        if (value == NULL && !rows[k].missed)
+        if (value == NULL && !is_missed(report, &rows[k]))
             continue;
         if (value == NULL || rows[k].unit[0] == '\0') {
             html_row(out, rows[k].name, value);
@@ -109,29 +132,20 @@ static void write_layers(const struct report *report, FILE *out)
 
 /* ---- where it was read ---- */
 
-static int by_value(const void *a, const void *b)
-{
-    double one = *(const double *)a, other = *(const double *)b;
-    return (one > other) - (one < other);
-}
-
-/* The distinct values of a coordinate, in the unit of its name; a long list by its ends and its steps. */
-static void write_coordinates(FILE *out, double *value, size_t count, const char *unit)
+/* The distinct values of a coordinate; a long list by its ends. */
+static void write_coordinates(const struct results *r, bool along, FILE *out)
 {
     enum { MOST = 60 };
-    size_t distinct = 0;
-    qsort(value, count, sizeof *value, by_value);
-    for (size_t i = 0; i < count; i++)
-        if (distinct == 0 || value[i] - value[distinct - 1] > 1e-6)
-            value[distinct++] = value[i];
-    if (distinct > MOST) {
-        html_format(out, "%zu, from %.10g to %.10g %s", distinct, value[0], value[distinct - 1],
+    double *value = memory_take(r->places, sizeof *value);
+    size_t count = report_coordinates(r, along, value);
+    const char *unit = !along && r->tube ? "deg" : "mm";
+    if (count > MOST)
+        html_format(out, "%zu, from %.10g to %.10g %s", count, value[0], value[count - 1],
                     unit);
-        return;
-    }
-    for (size_t i = 0; i < distinct; i++)
-        html_format(out, "%s%.10g", i > 0 ? ", " : "", value[i]);
-    html_format(out, " %s", unit);
+    for (size_t i = 0; i < count && count <= MOST; i++)
+        html_format(out, "%s%.10g%s%s", i > 0 ? ", " : "", value[i], i + 1 == count ? " " : "",
+                    i + 1 == count ? unit : "");
+    free(value);
 }
 
 static void number_row(const struct results *r, const char *path, const char *name,
@@ -158,23 +172,46 @@ static void write_coverage(const struct results *r, FILE *out)
 static void write_places(const struct report *report, FILE *out)
 {
     const struct results *r = &report->results;
-    double *value = memory_take(r->places, sizeof *value);
     const char *const names[] = {r->tube ? "Angles" : "x", r->tube ? "Along the axis" : "y"};
     html_table_begin(out, "Where it was read");
     for (size_t k = 0; k < 2; k++) {
-        for (size_t i = 0; i < r->places; i++) {
-            const struct plyecho_place *p = &r->reading[i].place;
-            value[i] = k == 1 ? p->along * 1e3 : p->across * (r->tube ? 1.0 : 1e3);
-        }
         fputs("<tr><th scope=\"row\">", out);
         html_text(out, names[k]);
         fputs("</th><td class=\"value\">", out);
-        write_coordinates(out, value, r->places, k == 0 && r->tube ? "deg" : "mm");
+        write_coordinates(r, k == 1, out);
         fputs("</td></tr>\n", out);
     }
-    free(value);
     write_coverage(r, out);
     html_table_end(out);
+}
+
+/* What the report was told in place of the procedure: nobody read it off the scan. */
+static void write_given(const struct report *report, FILE *out)
+{
+    const struct report_values *v = report->values;
+    const struct {
+        const char *name, *value;
+    } given[] = {{"Part", v->part.value}, {"Date", v->date.value},
+                 {
+                     "Operator",
+                     v->operator.value },
+                     {"Operator's certificate", v->operator_certificate.value},
+                     {"Level", v->operator_level.value},
+                     {"Place", v->place.value},
+                     {"Surface", v->surface.value},
+                     {"Why it was read", v->reason.value},
+    };
+    bool any = false;
+    for (size_t k = 0; k < sizeof given / sizeof given[0]; k++) {
+        if (given[k].value == NULL)
+            continue;
+        if (!any)
+            html_table_begin(out, "Given with this report, in place of the procedure's");
+        any = true;
+        html_row(out, given[k].name, given[k].value);
+    }
+    if (any)
+        html_table_end(out);
 }
 
 void report_how(const struct report *report, FILE *out)
@@ -195,5 +232,6 @@ void report_how(const struct report *report, FILE *out)
     write_table(report, "Calibration", calibration, sizeof calibration / sizeof calibration[0],
                 out);
     report_checks(report, out);
+    write_given(report, out);
     fputs("</section>\n", out);
 }

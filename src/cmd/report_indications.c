@@ -146,8 +146,7 @@ static void write_flags(const struct plyecho_indication *n, FILE *out)
     if (n->open_ended)
         html_element(out, "p", "It reaches the end of what was read, and may go on there.");
     if (n->within_beam)
-        html_element(out, "p",
-                     "It is no wider than the beam: it may be smaller than told here.");
+        html_element(out, "p", REPORT_WITHIN_BEAM);
     if (n->seam_like)
         html_element(out, "p",
                      "It is narrow and runs along nearly all that was read, as a seam does.");
@@ -231,7 +230,7 @@ void report_indications(const struct report *report, FILE *out)
         html_element(out, "p",
                      "None: nothing reportable was found at the places that were read.");
     for (size_t i = 0; i < r->indications && i < INDICATIONS_MOST; i++)
-        write_indication(report, i, out);
+        write_indication(report, report->order[i], out);
     if (r->indications > INDICATIONS_MOST) {
         fputs("<p>", out);
         html_format(out, "And %zu more, in indications.csv of the scan.",

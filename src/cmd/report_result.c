@@ -1,6 +1,7 @@
 /* The first screen: did it pass, where is the worst spot, how sure is that. And each limit. */
 #include <config.h>
 
+#include <math.h>
 #include <string.h>
 
 #include "html_out.h"
@@ -12,8 +13,8 @@ static const struct {
     const char *word, *class, *mark, *plain;
 } verdicts[] = {
     {"accepted", "passes", "\342\234\223", /* a tick */
-     "All that was read is within the limits of the procedure. That is a reading, not a "
-     "clearance: what it cannot see stands below."},
+     "What was read is within the limits of the procedure. That is a reading of the stretch "
+     "below, not a clearance of the part: what it cannot see stands below, too."},
     {"rejected", "fails", "\342\234\227", /* a cross */
      "This part does not pass. Do not use it until a qualified person has decided what "
      "happens with it."},
@@ -28,19 +29,18 @@ static const struct {
      "use the part on their word: calibrate again and read again."},
 };
 
-enum { NOT_EVALUATED = 3, IN_DOUBT = 4 };
+enum { REJECTED = 1, NOT_EVALUATED = 3, IN_DOUBT = 4 };
 
 /* ---- the verdict ---- */
 
 static size_t verdict_of(const struct report *report)
 {
     const char *word = results_text(&report->results, "part_verdict");
-    if (report_setup_failed(report))
-        return IN_DOUBT;
+    size_t v = NOT_EVALUATED;
     for (size_t k = 0; word != NULL && k < NOT_EVALUATED; k++)
         if (strcmp(verdicts[k].word, word) == 0)
-            return k;
-    return NOT_EVALUATED;
+            v = k;
+    return v != REJECTED && report_judge_checks(report).failed != NULL ? IN_DOUBT : v;
 }
 
 const char *report_verdict(const struct report *report)
@@ -102,22 +102,33 @@ static void tell_wall(const struct report *report, FILE *out)
     fputs("</dd>\n", out);
 }
 
+/* Down, so that what was not seen never rounds away. */
+static double rounded_down(double percent)
+{
+    return floor(percent * 10.0) / 10.0;
+}
+
 static void tell_coverage(const struct report *report, FILE *out)
 {
     const struct results *r = &report->results;
     struct plyecho_known seen = results_number(r, "coverage.seen_percent");
     struct plyecho_known unseen = results_number(r, "coverage.largest_unseen_mm");
     struct plyecho_known unread = results_number(r, "coverage.places_unread");
+    char words[REPORT_WORDS_ROOM];
     html_term(out, "What was read");
-    html_format(out, "%zu places", r->places);
+    html_format(out, "%zu place%s, %s", r->places, r->places == 1 ? "" : "s",
+                report_range(r, words));
     if (unread.value > 0.0)
-        html_format(out, ", %.0f of them without a reading", unread.value);
+        html_format(out, "; %.0f of them without a reading", unread.value);
     if (seen.known)
-        html_format(out, "; the beam was on %.0f %% of that surface", seen.value);
+        html_format(out, "; the beam was on %.10g %% of that stretch",
+                    rounded_down(seen.value));
     else
-        html_text(out, "; how much of the surface the beam saw is not known");
+        html_text(out, "; how much of that stretch the beam saw is not known");
     if (unseen.known && unseen.value > 0.0)
-        html_format(out, ", and a flaw of %.1f mm could lie unseen between them", unseen.value);
+        html_format(out, ", and a flaw of %.1f mm could lie unseen between the places",
+                    unseen.value);
+    html_text(out, ". Of the rest of the part this page says nothing.");
     fputs("</dd>\n", out);
 }
 
@@ -133,18 +144,52 @@ static void tell_zero(const struct report *report, FILE *out)
     fputs("</dd>\n", out);
 }
 
-/* What the readings alone say, where they cannot be relied on. */
-static void tell_alone(const struct report *report, FILE *out)
+/* A rejection stands whether or not the set-up held. */
+static void tell_check(const struct report *report, size_t v, FILE *out)
 {
     const char *alone = results_text(&report->results, "part_verdict");
-    if (report_setup_failed(report) && alone != NULL)
+    if (v == IN_DOUBT && alone != NULL)
         html_format(out, " By themselves they say: %s.", alone);
+    if (v == REJECTED && report_judge_checks(report).failed != NULL)
+        html_text(out,
+                  " The set-up failed its check as well: what was not found may be there.");
+}
+
+/* ---- why ---- */
+
+/* The limits that decided: those that are broken, else those that are open. */
+static void tell_why(const struct report *report, FILE *out)
+{
+    enum { MOST = 5 };
+    const json_t *limits = json_object_get(report->results.summary, "limits"), *one;
+    const char *state = limits_in_state(report, "broken") > 0 ? "broken" : "open";
+    size_t k, told = 0;
+    if (limits_in_state(report, state) == 0)
+        return;
+    html_term(out, strcmp(state, "broken") == 0 ? "Limits that are broken" : "What is open");
+    fputs("<ul>\n", out);
+    json_array_foreach(limits, k, one)
+    {
+        const char *is = json_string_value(json_object_get(one, "state"));
+        if (is != NULL && strcmp(is, state) == 0 && told++ < MOST)
+            html_element(out, "li", json_string_value(json_object_get(one, "words")));
+    }
+    fputs("</ul></dd>\n", out);
+}
+
+static void tell_doubts(const struct report *report, FILE *out)
+{
+    const char *doubts = results_text(&report->results, "procedure_doubts");
+    if (doubts == NULL)
+        return;
+    html_term(out, "Doubts about the procedure");
+    html_text(out, doubts);
+    fputs("</dd>\n", out);
 }
 
 void report_result(const struct report *report, FILE *out)
 {
     size_t v = verdict_of(report);
-    const char *doubts = results_text(&report->results, "procedure_doubts");
     fprintf(out, "<section class=\"verdict %s\" aria-labelledby=\"result\">\n",
             verdicts[v].class);
     fprintf(out, "<h2 id=\"result\"><span aria-hidden=\"true\">%s</span> Result: ",
@@ -152,19 +197,16 @@ void report_result(const struct report *report, FILE *out)
     html_text(out, verdicts[v].word);
     fputs("</h2>\n<p class=\"plain\">", out);
     html_text(out, verdicts[v].plain);
-    tell_alone(report, out);
+    tell_check(report, v, out);
     tell_limits(report, out);
     fputs("</p>\n<dl>\n", out);
     report_worst_spot(report, out);
+    tell_why(report, out);
+    tell_doubts(report, out);
     tell_wall(report, out);
     tell_coverage(report, out);
     tell_zero(report, out);
     report_setup_term(report, out);
-    if (doubts != NULL) {
-        html_term(out, "Doubts about the set-up");
-        html_text(out, doubts);
-        fputs("</dd>\n", out);
-    }
     fputs("</dl>\n</section>\n", out);
 }
 

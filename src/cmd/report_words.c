@@ -2,9 +2,12 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
+#include "memory.h"
 #include "report.h"
+#include "scan_axes.h"
 
 static const double per_mm = 1e3;
 
@@ -46,12 +49,11 @@ static void round_words(const struct results *r, const struct plyecho_indication
     if (r->tube && n->across >= 360.0)
         snprintf(out, PIECE_ROOM, "all round");
     else if (isfinite(n->arc_m))
-        snprintf(out, PIECE_ROOM, "%.1f mm %s", n->arc_m * per_mm,
-                 r->tube ? "round" : "across");
-    else if (isfinite(n->across))
+        snprintf(out, PIECE_ROOM, "%.1f mm %s", n->arc_m * per_mm, r->tube ? "round" : "in x");
+    else if (r->tube && isfinite(n->across))
         snprintf(out, PIECE_ROOM, "%.1f deg round", n->across);
     else
-        snprintf(out, PIECE_ROOM, "extent %s not known", r->tube ? "round" : "across");
+        snprintf(out, PIECE_ROOM, "extent %s not known", r->tube ? "round" : "in x");
 }
 
 static void depth_words(const struct plyecho_indication *n, char out[PIECE_ROOM])
@@ -66,15 +68,56 @@ static void depth_words(const struct plyecho_indication *n, char out[PIECE_ROOM]
                  one ? "" : most);
 }
 
+static int by_value(const void *a, const void *b)
+{
+    double one = *(const double *)a, other = *(const double *)b;
+    return (one > other) - (one < other);
+}
+
+size_t report_coordinates(const struct results *r, bool along, double *value)
+{
+    static const double same = 1e-6; /* degrees or mm: what places are told apart by */
+    const struct scan_axes *axes = scan_axes_of(r->tube);
+    size_t distinct = 0;
+    for (size_t i = 0; i < r->places; i++) {
+        const struct plyecho_place *p = &r->reading[i].place;
+        value[i] = along ? scan_axis_number(&axes->along, p->along)
+                         : scan_axis_number(&axes->across, p->across);
+    }
+    qsort(value, r->places, sizeof *value, by_value);
+    for (size_t i = 0; i < r->places; i++)
+        if (distinct == 0 || value[i] - value[distinct - 1] > same)
+            value[distinct++] = value[i];
+    return distinct;
+}
+
+const char *report_range(const struct results *r, char out[REPORT_WORDS_ROOM])
+{
+    double *value = memory_take(r->places, sizeof *value);
+    size_t used = 0;
+    for (size_t k = 0; k < 2; k++) {
+        size_t count = report_coordinates(r, k == 1, value);
+        const char *what = k == 1 ? (r->tube ? "along" : "y") : r->tube ? "round" : "x";
+        const char *unit = k == 0 && r->tube ? "deg" : "mm";
+        int written =
+            snprintf(out + used, REPORT_WORDS_ROOM - used, "%s%s from %.6g to %.6g %s",
+                     k == 1 ? ", " : "", what, value[0], value[count - 1], unit);
+        used += written > 0 ? (size_t)written : 0;
+    }
+    free(value);
+    return out;
+}
+
 const char *report_size(const struct results *r, const struct plyecho_indication *n,
                         char out[REPORT_WORDS_ROOM])
 {
     char round[PIECE_ROOM], along[PIECE_ROOM], depth[PIECE_ROOM];
     round_words(r, n, round);
     if (isfinite(n->along_m))
-        snprintf(along, sizeof along, ", %.1f mm along", n->along_m * per_mm);
+        snprintf(along, sizeof along, ", %.1f mm %s", n->along_m * per_mm,
+                 r->tube ? "along" : "in y");
     else
-        snprintf(along, sizeof along, ", extent along not known");
+        snprintf(along, sizeof along, ", extent %s not known", r->tube ? "along" : "in y");
     depth_words(n, depth);
     snprintf(out, REPORT_WORDS_ROOM, "%s%s%s", round, along, depth);
     return out;
@@ -102,7 +145,7 @@ const char *report_kind_words(enum plyecho_verdict kind)
             "Something inside the wall sends sound back, and the back of the wall is still seen "
             "behind it: a bonded layer or glue line, or a gap that lets sound through.",
         [PLYECHO_DELAMINATION] = "The layers of the wall have come apart here.",
-        [PLYECHO_THIN] = "The wall is thinner here than it may be.",
+        [PLYECHO_THIN] = "The wall is thinner here than its nominal allows, or than its limit.",
         [PLYECHO_ATTENUATED] =
             "The back of the wall is seen far too weakly: pores, crushed or badly pressed "
             "material, or a rough back.",
@@ -111,29 +154,4 @@ const char *report_kind_words(enum plyecho_verdict kind)
         [PLYECHO_UNREADABLE] = "Nothing could be read here.",
     };
     return words[kind] != NULL ? words[kind] : "";
-}
-
-static int rank(enum plyecho_verdict kind)
-{
-    static const int ranks[PLYECHO_VERDICT_COUNT] = {
-        [PLYECHO_INNER_ECHO] = 1, [PLYECHO_UNDECIDED] = 2,    [PLYECHO_ATTENUATED] = 3,
-        [PLYECHO_THIN] = 4,       [PLYECHO_DELAMINATION] = 5,
-    };
-    return ranks[kind];
-}
-
-size_t report_worst(const struct results *r)
-{
-    size_t worst = r->indications;
-    for (size_t i = 0; i < r->indications; i++) {
-        const struct plyecho_indication *n = &r->indication[i];
-        if (n->declared)
-            continue;
-        const struct plyecho_indication *other =
-            worst < r->indications ? &r->indication[worst] : NULL;
-        if (other == NULL || rank(n->kind) > rank(other->kind) ||
-            (rank(n->kind) == rank(other->kind) && n->places > other->places))
-            worst = i;
-    }
-    return worst;
 }

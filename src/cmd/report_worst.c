@@ -2,7 +2,9 @@
 #include <config.h>
 
 #include <math.h>
-#include <stdlib.h>
+#include <string.h>
+
+#include <plyecho/number.h>
 
 #include "html_out.h"
 #include "report.h"
@@ -20,102 +22,150 @@ static void count_own(const struct results *r, size_t indication, size_t *all, s
         }
 }
 
-static void tell_sureness(const struct results *r, size_t worst, FILE *out)
+static void tell_own(const struct results *r, size_t worst, FILE *out)
 {
     const struct plyecho_indication *n = &r->indication[worst];
     const struct plyecho_place_reading *p = &r->reading[n->worst];
     size_t all, own;
-    char words[REPORT_WORDS_ROOM];
     count_own(r, worst, &all, &own);
-    if (n->kind == PLYECHO_THIN)
-        html_format(out, "The wall there is %s.%s ",
-                    report_wall(p->second_wall_m, p->second_wall_u_m, words),
-                    p->verdict == n->kind
-                        ? ""
-                        : " That it is the wall and no delamination is told by the wall "
-                          "around, which leads down to it.");
-    if (own > 0)
-        html_format(out, "%zu of its %zu place%s say%s so by their own trace", own, all,
-                    all == 1 ? "" : "s", own == 1 ? "s" : "");
+    if (own == 0)
+        html_text(out, "No trace says so by itself; the places around do");
+    else if (all == 1)
+        html_text(out, "Its only place says so by its own trace");
     else
-        html_format(out,
-                    "None of its %zu place%s says so by its own trace alone; the places "
-                    "around do",
-                    all, all == 1 ? "" : "s");
+        html_format(out, "%zu of its %zu places say so by their own trace", own, all);
     if (p->verdict == n->kind && p->evidence_ratio > 0.0)
-        html_format(out, ", at the worst one by %.0f to 1 against the next best explanation%s",
+        html_format(out, ", where it is worst %.4g to 1 against the next best explanation%s",
                     p->evidence_ratio,
                     p->evidence_ratio >= 1000.0 ? " (more is never claimed)" : "");
-    html_text(out, ".");
-    if (isfinite(n->arc_u_m) && isfinite(n->along_u_m) && n->across < 360.0)
-        html_format(
-            out,
-            " Its size is known to about \302\261%.1f mm round and \302\261%.1f mm along "
-            "(k = 2), as the places are spaced.",
-            2.0 * n->arc_u_m * per_mm, 2.0 * n->along_u_m * per_mm);
+    html_text(out, ". ");
+}
+
+static void tell_size(const struct results *r, const struct plyecho_indication *n, FILE *out)
+{
+    bool round = n->arc_u_m > 0.0 && !(r->tube && n->across >= 360.0),
+         along = n->along_u_m > 0.0;
+    if (round || along)
+        html_text(out, "As the places are spaced its size is known to");
+    if (round)
+        html_format(out, " \302\261%.1f mm %s", 2.0 * n->arc_u_m * per_mm,
+                    r->tube ? "round" : "in x");
+    html_text(out, round && along ? " and" : "");
+    if (along)
+        html_format(out, " \302\261%.1f mm %s", 2.0 * n->along_u_m * per_mm,
+                    r->tube ? "along" : "in y");
+    html_text(out, round || along ? " (k = 2). " : "");
     if (n->open_ended)
-        html_text(out, " It reaches the end of what was read, and may go on.");
+        html_text(out, "It reaches the end of what was read, and may go on. ");
     if (n->within_beam)
-        html_text(out, " It is no wider than the beam, and may be smaller than told.");
+        html_text(out, REPORT_WITHIN_BEAM " ");
 }
 
-/* A flagged place that is no indication of its own, as where a declared layer is not as declared; or none. */
-static size_t flagged_place(const struct results *r)
+static void tell_sureness(const struct results *r, size_t worst, FILE *out)
 {
-    size_t found = r->places;
-    for (size_t i = 0; i < r->places; i++)
-        if (r->reading[i].second_flagged &&
-            (found == r->places || (plyecho_place_unread(&r->reading[found]) &&
-                                    !plyecho_place_unread(&r->reading[i]))))
-            found = i;
-    return found;
+    const struct plyecho_indication *n = &r->indication[worst];
+    const struct plyecho_place_reading *p = &r->reading[n->worst];
+    char words[REPORT_WORDS_ROOM];
+    if (n->kind == PLYECHO_THIN)
+        html_format(
+            out, "The wall there is %s.%s ",
+            report_wall(p->second_wall_m, p->second_wall_u_m, words),
+            p->verdict == n->kind
+                ? ""
+                : " That it is the wall and no delamination is told by the wall around, "
+                  "which leads down to it.");
+    tell_own(r, worst, out);
+    tell_size(r, n, out);
 }
 
-/* How sure it is that there is nothing: the least sure place, and the room above the limit. */
-static void tell_soundness(const struct report *report, FILE *out)
+static void tell_odds(const struct results *r, FILE *out)
 {
-    const struct results *r = &report->results;
-    struct plyecho_known least = results_number(r, "wall.least_mm");
-    struct plyecho_known u = results_number(r, "wall.least_u_mm");
-    const char *limit = report_value(report, "acceptance", "least_mm");
-    size_t sound = 0;
+    size_t sound = 0, by_neighbours = 0;
     double odds = INFINITY;
     for (size_t i = 0; i < r->places; i++) {
         const struct plyecho_place_reading *p = &r->reading[i];
         if (!p->read || p->second_flagged)
             continue;
         sound++;
-        if (p->verdict == p->second && p->evidence_ratio > 0.0)
+        if (p->verdict != p->second || !(p->evidence_ratio > 0.0))
+            by_neighbours++;
+        else
             odds = fmin(odds, p->evidence_ratio);
     }
-    html_format(out, "%zu of %zu places are not flagged", sound, r->places);
+    html_format(out, "%zu of %zu place%s %s not flagged", sound, r->places,
+                r->places == 1 ? "" : "s", sound == 1 ? "is" : "are");
+    if (by_neighbours > 0)
+        html_format(out, ", %zu of them on the word of their neighbours only", by_neighbours);
     if (isfinite(odds))
-        html_format(out,
-                    ", the least sure of them by %.1f to 1 against the next best explanation",
-                    odds);
-    double room = limit != NULL ? least.value - strtod(limit, NULL) : NAN;
-    if (least.known && u.known && u.value > 0.0 && room > 0.0)
-        html_format(out,
-                    "; the thinnest wall is above its limit by %.0f times its standard "
-                    "uncertainty",
-                    room / u.value);
-    html_text(out, ".");
+        html_format(
+            out,
+            "; by its own trace the least sure of the others stands %.4g to 1 against "
+            "the next best explanation of that trace. These are no odds that the part is "
+            "sound",
+            odds);
+    html_text(out, ". ");
+}
+
+/* The least wall against its limit, in standard uncertainties, rounded down. */
+static void tell_room(const struct report *report, FILE *out)
+{
+    const struct results *r = &report->results;
+    struct plyecho_known least = results_number(r, "wall.least_mm");
+    struct plyecho_known u = results_number(r, "wall.least_u_mm"), limit = {false, 0.0};
+    const char *text = report_value(report, "acceptance", "least_mm");
+    limit.known = text != NULL &&
+                  plyecho_number_scan(text, strlen(text), '.', &limit.value) == strlen(text);
+    if (!limit.known || !least.known || !u.known || !(u.value > 0.0) ||
+        least.value < limit.value)
+        return;
+    double times = floor(10.0 * (least.value - limit.value) / u.value) / 10.0;
+    html_format(out,
+                "The thinnest wall is above its limit by %.1f times its standard "
+                "uncertainty%s. ",
+                times, times < 2.0 ? ", less than the 2 that it takes" : "");
+}
+
+static void tell_doubt(const struct report *report, FILE *out)
+{
+    if (results_text(&report->results, "procedure_doubts") != NULL ||
+        report_judge_checks(report).failed != NULL)
+        html_text(out, "Only as sure as the set-up, which is in doubt: what follows does not "
+                       "count that. ");
+}
+
+/* How sure it is that there is nothing. */
+static void tell_soundness(const struct report *report, FILE *out)
+{
+    tell_doubt(report, out);
+    tell_odds(&report->results, out);
+    tell_room(report, out);
+}
+
+static const char *flagged_words(const struct plyecho_place_reading *p)
+{
+    if (!p->read)
+        return report_kind_words(PLYECHO_UNREADABLE);
+    return p->second == PLYECHO_NO_INDICATION
+               ? "Its own trace is in doubt, though the places around it are sound: read it "
+                 "again."
+               : report_kind_words(p->second);
 }
 
 static void tell_no_indication(const struct report *report, FILE *out)
 {
     const struct results *r = &report->results;
-    size_t place = flagged_place(r);
+    size_t place = report_flagged_place(r);
     char words[REPORT_WORDS_ROOM];
     if (place == r->places) {
         html_text(out, "None: nothing reportable was found where it was read.");
     } else {
         const struct plyecho_place_reading *p = &r->reading[place];
         fputs("<strong>", out);
-        html_text(out, plyecho_verdict_word(p->read ? p->second : PLYECHO_UNREADABLE));
+        html_text(out, !p->read                             ? "not read"
+                       : p->second == PLYECHO_NO_INDICATION ? "in doubt"
+                                                            : plyecho_verdict_word(p->second));
         fputs("</strong> ", out);
-        html_format(out, "at %s. %s", report_place(r, &p->place, words),
-                    report_kind_words(p->read ? p->second : PLYECHO_UNREADABLE));
+        html_format(out, "at %s. %s", report_place(r, &p->place, words), flagged_words(p));
         if (r->member[place] > 0)
             html_format(out,
                         " It lies in indication %zu, which the procedure declares, but is not "
@@ -132,7 +182,7 @@ void report_worst_spot(const struct report *report, FILE *out)
 {
     const struct results *r = &report->results;
     char words[REPORT_WORDS_ROOM];
-    size_t worst = report_worst(r);
+    size_t worst = report_worst(report);
     html_term(out, "Worst spot");
     if (worst == r->indications) {
         tell_no_indication(report, out);
@@ -147,6 +197,7 @@ void report_worst_spot(const struct report *report, FILE *out)
     fprintf(out, " (<a href=\"#indication-%zu\">number %zu below</a>)</dd>\n", worst + 1,
             worst + 1);
     html_term(out, "How sure");
+    tell_doubt(report, out);
     tell_sureness(r, worst, out);
     fputs("</dd>\n", out);
 }

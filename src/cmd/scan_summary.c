@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include <plyecho/procedure_keys.h>
 #include <plyecho/walls.h>
 
 #include "json_out.h"
@@ -191,6 +192,7 @@ static void write_provenance(struct json_out *j, const struct scan_results *r,
                              const struct scan_about *about)
 {
     const struct plyecho_procedure *p = r->procedure;
+    char setup[PLYECHO_DIGEST_ROOM];
     json_number(j, "results_format", SCAN_RESULTS_FORMAT);
     json_text(j, "program", "plyecho " PACKAGE_VERSION);
     json_text(j, "part", p->part.name.value);
@@ -200,6 +202,8 @@ static void write_provenance(struct json_out *j, const struct scan_results *r,
     json_text(j, "manifest_digest", about->head->manifest);
     json_text(j, "procedure", about->procedure_name);
     json_text(j, "procedure_digest", p->digest[0] != '\0' ? p->digest : NULL);
+    plyecho_procedure_setup_digest(p, setup);
+    json_text(j, "setup_digest", setup);
     json_text(j, "readings_digest", about->readings_digest);
     json_text(j, "indications_digest", about->indications_digest);
     json_text(j, "options", about->options);

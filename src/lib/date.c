@@ -1,5 +1,7 @@
 #include <plyecho/date.h>
 
+#include <string.h>
+
 /* Does it follow the form, in which # is a digit? */
 static bool has_form(const char *text, size_t size, const char *form)
 {
@@ -65,4 +67,46 @@ long plyecho_date_days(const char *text)
     long since_march = (month + 9) % 12;
     long of_year = (153 * since_march + 2) / 5 + number(text, 8, 2) - 1;
     return 365 * year + year / 4 - year / 100 + year / 400 + of_year - 719468;
+}
+
+/* ---- which came first ---- */
+
+/* Seconds since 1970 within which a date lies, both ends of it. */
+struct span_of_time {
+    long from, to;
+    bool zone; /* in UTC; else in some local time */
+};
+
+static struct span_of_time span_of_time(const char *text)
+{
+    enum { MINUTE = 60, HOUR = 60 * MINUTE, DAY = 24 * HOUR };
+    long day = plyecho_date_days(text) * DAY;
+    size_t size = strlen(text), time = time_size(text + 10, size - 10);
+    if (time == 0)
+        return (struct span_of_time){day, day + DAY - 1, false};
+    const char *zone = text + 10 + time;
+    long at = day + number(text, 11, 2) * HOUR + number(text, 14, 2) * MINUTE;
+    long precision = time > 6 ? 0 : MINUTE - 1;
+    if (time > 6)
+        at += number(text, 17, 2);
+    if (zone[0] == '+' || zone[0] == '-') {
+        long offset = number(zone, 1, 2) * HOUR + number(zone, 4, 2) * MINUTE;
+        at += zone[0] == '+' ? -offset : offset;
+    }
+    return (struct span_of_time){at, at + precision, zone[0] != '\0'};
+}
+
+/* Local time as UTC: what it may be anywhere. */
+static void widen(struct span_of_time *s)
+{
+    s->from -= 14L * 3600;
+    s->to += 12L * 3600;
+}
+
+int plyecho_date_order(const char *a, const char *b)
+{
+    struct span_of_time one = span_of_time(a), other = span_of_time(b);
+    if (one.zone != other.zone)
+        widen(one.zone ? &other : &one);
+    return one.to < other.from ? -1 : one.from > other.to ? 1 : 0;
 }

@@ -228,6 +228,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/second_pass.c \
 	src/lib/second_pass.h \
 	src/lib/sets.c \
+	src/lib/setup_digest.c \
 	src/lib/sets.h \
 	src/lib/shots.c \
 	src/lib/simulate.c \

@@ -1,7 +1,16 @@
 # checks of the set-up: the last one before the readings and the first one after them
 . "$cases/report.sh"
 short
-log() { printf 'date,trace,flagged,velocity_change_percent,beyond\n'; printf '%s\n' "$@"; }
+setup=$(sed -n 's/.*"setup_digest": "\(.*\)",/\1/p' tube/summary.json)
+# log SETUP ROW...: of which set-up the checks are
+log_of()
+{
+    of=$1
+    shift
+    echo date,trace,flagged,velocity_change_percent,beyond,setup_digest
+    for row; do echo "$row,$of"; done
+}
+log() { log_of "$setup" "$@"; }
 # said REPORT-ARGUMENT...: on the first screen, then among how it was done
 said()
 {
@@ -23,8 +32,16 @@ told --checks log.csv --date 2024-11-30
 echo '* in another order in the log'
 log 2024-12-02,c.wav,yes,3,velocity 2024-11-30T16:40,b.wav,no,0.1, 2024-11-30T13:10,a.wav,no,0.1, >back.csv
 told --checks back.csv --date 2024-11-30T14:00
+echo '* a failed one, and a good one that does not part it from readings of that day'
+log 2024-11-30T08:00,a.wav,yes,3,velocity 2024-11-30T16:40,b.wav,no,0.1, >failed.csv
+told --checks failed.csv --date 2024-11-30
+echo '* the same, parted'
+told --checks failed.csv --date 2024-11-30T17:00
+echo '* of another set-up'
+log_of 0123 2024-11-30T13:10,a.wav,no,0.1, 2024-11-30T16:40,b.wav,yes,0.1, >theirs.csv
+told --checks theirs.csv --date 2024-11-30T14:00
 echo '* not known when'
-sed 's/^date = .*//' "$fleet/tube.ini" | sed "s|\.\./reference|$traces/reference|" >undated.ini
+sed '/^date = 2024-11-30/d' "$fleet/tube.ini" | sed "s|\.\./reference|$traces/reference|" >undated.ini
 "$plyecho" scan --quiet --pictures none --procedure undated.ini --out undated tube.csv >/dev/null
 said undated --checks log.csv
 echo '* by a table of another kind'

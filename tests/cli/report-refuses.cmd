@@ -68,7 +68,7 @@ copy
 echo '<svg></svg>' >other/map.svg
 listed map.svg
 echo dents >seen.txt
-printf 'date,flagged\n' >log.csv
+printf 'date,flagged,setup_digest\n' >log.csv
 ln -s one.png link
 cp -R other kept
 for file in one.png link seen.txt log.csv other/summary.json other/readings.csv other/indications.csv other/map.svg; do

@@ -8,6 +8,7 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
@@ -34,8 +35,7 @@ static void a_size_has_what_is_known(void **state)
     (void)state;
     struct plyecho_indication n = gap;
     assert_string_equal(size_of(true, n), "17.7 mm round, 14.0 mm along, 1.40 to 1.41 mm deep");
-    assert_string_equal(size_of(false, n),
-                        "17.7 mm across, 14.0 mm along, 1.40 to 1.41 mm deep");
+    assert_string_equal(size_of(false, n), "17.7 mm in x, 14.0 mm in y, 1.40 to 1.41 mm deep");
     n.most_depth_m = 1.3951e-3; /* the same in words */
     assert_string_equal(size_of(true, n), "17.7 mm round, 14.0 mm along, 1.40 mm deep");
     n.least_depth_m = n.most_depth_m = NAN;
@@ -73,14 +73,46 @@ static void a_wall_is_never_surer_than_it_is(void **state)
     assert_string_equal(report_wall(none, u, words), "not seen");
 }
 
-static size_t worst_of(const enum plyecho_verdict *kinds, size_t count, size_t declared)
+static size_t worst_of_limited(const enum plyecho_verdict *kinds, size_t count, size_t declared,
+                               const char *limits)
 {
     struct plyecho_indication list[8];
     for (size_t i = 0; i < count; i++)
-        list[i] = (struct plyecho_indication){
-            .kind = kinds[i], .places = 10 * (i + 1), .declared = i == declared};
-    const struct results r = {.indication = list, .indications = count};
-    return report_worst(&r);
+        list[i] = (struct plyecho_indication){.kind = kinds[i],
+                                              .places = 10 * (i + 1),
+                                              .declared = i == declared,
+                                              .area_m2 = NAN};
+    struct report report = {.results = {.indication = list, .indications = count}};
+    report.results.summary = json_loads(limits, 0, NULL);
+    assert_non_null(report.results.summary);
+    report.order = report_order(&report.results);
+    size_t worst = report_worst(&report);
+    json_decref(report.results.summary);
+    free(report.order);
+    return worst;
+}
+
+static size_t worst_of(const enum plyecho_verdict *kinds, size_t count, size_t declared)
+{
+    return worst_of_limited(kinds, count, declared, "{}");
+}
+
+/* What broke a limit comes before what is tolerated, and that before nothing: the part was rejected for it. */
+static void what_decided_comes_first(void **state)
+{
+    (void)state;
+    static const enum plyecho_verdict kinds[] = {PLYECHO_THIN, PLYECHO_DELAMINATION,
+                                                 PLYECHO_ATTENUATED};
+#define LIMIT(key, state) "{\"key\": \"" key "\", \"state\": \"" state "\"}"
+    assert_int_equal(worst_of_limited(kinds, 3, 3,
+                                      "{\"limits\": [" LIMIT("least_mm", "broken") ", " LIMIT(
+                                          "most_delamination_mm", "holds") "]}"),
+                     0);
+    assert_int_equal(worst_of_limited(kinds, 3, 3,
+                                      "{\"limits\": [" LIMIT("least_mm", "holds") ", " LIMIT(
+                                          "attenuated", "open") "]}"),
+                     2);
+    assert_int_equal(worst_of_limited(kinds, 3, 3, "{\"limits\": [1, {}, null]}"), 1);
 }
 
 static void a_delamination_is_worse_than_all(void **state)
@@ -92,7 +124,7 @@ static void a_delamination_is_worse_than_all(void **state)
     assert_int_equal(worst_of(kinds, 6, 6), 5); /* the larger of two */
     assert_int_equal(worst_of(kinds, 6, 5), 3); /* one that belongs there is none */
     assert_int_equal(worst_of(kinds, 3, 6), 0);
-    assert_int_equal(worst_of(kinds + 1, 2, 6), 0);
+    assert_int_equal(worst_of(kinds + 1, 2, 6), 1); /* of one weight, the larger */
     assert_int_equal(worst_of(kinds + 4, 1, 6), 0);
     assert_int_equal(worst_of(kinds + 4, 1, 0), 1); /* there is none */
     assert_int_equal(worst_of(kinds, 0, 6), 0);
@@ -105,6 +137,7 @@ int main(void)
         cmocka_unit_test(no_number_is_too_long),
         cmocka_unit_test(a_wall_is_never_surer_than_it_is),
         cmocka_unit_test(a_delamination_is_worse_than_all),
+        cmocka_unit_test(what_decided_comes_first),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
