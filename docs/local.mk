@@ -7,6 +7,7 @@ dist_doc_DATA += \
 	docs/method.md \
 	docs/planning.md \
 	docs/procedure.md \
+	docs/readings.md \
 	docs/report.md \
 	docs/scan.md \
 	docs/walk-through.md \

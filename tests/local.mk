@@ -173,6 +173,7 @@ DOC_TESTS = \
 	README.md \
 	docs/compare.md \
 	docs/procedure.md \
+	docs/readings.md \
 	docs/report.md \
 	docs/scan.md \
 	docs/walk-through.md \

@@ -31,6 +31,7 @@ struct plyecho_gauge_log_options {
     struct plyecho_part part;
     struct plyecho_known nominal_m;
     const struct plyecho_along *nominal; /* NULL, or where it changes along the part: wins */
+    struct plyecho_known least_m;        /* limit of acceptance */
     struct plyecho_known
         tolerance_m; /* not known: a tenth of the nominal, or of the median reading */
 };
@@ -60,8 +61,8 @@ enum plyecho_gauge_answer {
     PLYECHO_GAUGE_LOW_SPOTS,        /* some places read less than the wall around */
     PLYECHO_GAUGE_HIGH_SPOTS,       /* or more */
     PLYECHO_GAUGE_SCATTERED,        /* no wall stands out, or readings of one place disagree */
-    PLYECHO_GAUGE_BEYOND_TOLERANCE, /* one wall, but not within the tolerance */
-    PLYECHO_GAUGE_UNREAD_PLACES,    /* one wall, but the gauge showed none somewhere */
+    PLYECHO_GAUGE_BEYOND_TOLERANCE, /* one wall, but not within the tolerance, or below the limit */
+    PLYECHO_GAUGE_UNREAD_PLACES, /* one wall, but the gauge showed none somewhere */
     PLYECHO_GAUGE_ONE_WALL,
     PLYECHO_GAUGE_ANSWER_COUNT
 };
@@ -79,7 +80,8 @@ struct plyecho_gauge_place {
     double off_m;                   /* wall_m less smooth_m */
     struct plyecho_known low_share; /* how likely it is of the low group, where there are two */
     bool outlier;                   /* by Rosner's test at 5 % */
-    bool beyond; /* off the nominal, or the level without one, by more than the tolerance */
+    bool
+        beyond; /* off the nominal, or the level without one, by more than the tolerance; or below the limit */
     enum plyecho_gauge_fall fall;
     double step_m; /* largest step on the best way to a low place; INFINITY: none leads there */
 };

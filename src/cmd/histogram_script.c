@@ -129,8 +129,8 @@ static void write_title(struct histogram *h)
     bool text = h->view->term == PLOT_TEXT;
     double columns = text ? h->view->width : 0.95 * h->view->width / plot_grid(h->view).column;
     char counts[NOTE_ROOM], moments[NOTE_ROOM];
-    snprintf(counts, sizeof counts, "%zu walls of %zu places, bins of %.4g mm", p->count,
-             p->places, h->bins.width);
+    snprintf(counts, sizeof counts, "%zu %s of %zu places, bins of %.4g mm", p->count,
+             p->plain_readings ? "readings" : "walls", p->places, h->bins.width);
     if (p->count > 1)
         snprintf(moments, sizeof moments, "mean %.3f mm, standard deviation %.3f mm", h->mean,
                  h->deviation);
@@ -156,12 +156,13 @@ static void write_axes(struct histogram *h)
     double room = fmax(0.03 * (high - low), h->bins.width);
     fprintf(h->out,
             "set xrange [%.9g:%.9g]\nset yrange [0:%g]\nset xtics out nomirror %.9g\nset ytics "
-            "out nomirror %.9g\nset xlabel 'Wall thickness (mm)'\nset ylabel 'Places'\nset "
+            "out nomirror %.9g\nset xlabel '%s (mm)'\nset ylabel 'Places'\nset "
             "border 3\nset boxwidth %.9g\n"
             "set key outside bottom center horizontal height 0.5 samplen 5\n",
             low - room, high + room, HEADROOM * (double)h->highest,
             plot_nice_step(high - low + 2 * room, TICKS),
-            fmax(plot_nice_step((double)h->highest, TICKS), 1), h->bins.width);
+            fmax(plot_nice_step((double)h->highest, TICKS), 1),
+            h->picture->plain_readings ? "Reading" : "Wall thickness", h->bins.width);
 }
 
 static void write_plot(struct histogram *h)

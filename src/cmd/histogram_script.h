@@ -5,6 +5,7 @@
 #ifndef PLYECHO_CMD_HISTOGRAM_SCRIPT_H
 #define PLYECHO_CMD_HISTOGRAM_SCRIPT_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include <plyecho/error.h>
@@ -14,6 +15,7 @@
 
 struct histogram_picture {
     const char *title;    /* UTF-8 from anywhere: drawn, never run */
+    bool plain_readings;  /* walls are what a gauge showed: called so */
     const double *wall_m; /* [count], finite, in any order */
     size_t count;
     size_t places;                    /* of the scan, count of which have a wall */

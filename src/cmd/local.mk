@@ -127,6 +127,14 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/procedure_new.c \
 	src/cmd/procedure_show.c \
 	src/cmd/procedure_verb.h \
+	src/cmd/readings.c \
+	src/cmd/readings.h \
+	src/cmd/readings_pictures.c \
+	src/cmd/readings_read.c \
+	src/cmd/readings_spots.c \
+	src/cmd/readings_summary.c \
+	src/cmd/readings_tables.c \
+	src/cmd/readings_words.c \
 	src/cmd/report.c \
 	src/cmd/report.h \
 	src/cmd/report_checks.c \

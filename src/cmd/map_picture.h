@@ -32,6 +32,7 @@ struct map_picture {
     enum map_quantity quantity;
     enum map_projection projection;
     const char *title;
+    bool plain_readings;   /* walls are what a gauge showed: called so */
     const char *zero_mark; /* what the part's zero is marked by; NULL: not stated */
     enum map_turn turn;
     const struct plyecho_grid *grid;

@@ -62,7 +62,9 @@ static void write_scale(const struct map_cells *c, struct sheet *sheet)
     const struct colour_scale scale = {
         .low = r->low,
         .high = r->high,
-        .label = labels[c->picture->quantity],
+        .label = c->picture->plain_readings && c->picture->quantity == MAP_WALL
+                     ? "Reading (mm)"
+                     : labels[c->picture->quantity],
         .mark = nominal ? r->nominal_low : NAN,
     };
     sheet_write_scale(sheet, &scale);

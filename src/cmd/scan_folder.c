@@ -79,6 +79,26 @@ static enum plyecho_code empty(const char *name, struct plyecho_error *err)
     return error == 0 ? PLYECHO_OK : file_fail(err, error, true);
 }
 
+enum plyecho_code scan_folder_make(const struct scan_folder *f, struct plyecho_error *err)
+{
+    if (mkdir(f->partial, 0777) == 0)
+        return scan_folder_begin(f, err);
+    if (errno != EEXIST)
+        return file_fail(err, errno, true);
+    return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                        "the folder .partial beside it is there, of something unfinished; name "
+                        "another folder, or remove that one");
+}
+
+void scan_folder_unmake(const struct scan_folder *f)
+{
+    struct stat info;
+    struct plyecho_error err;
+    if (lstat(f->results, &info) == 0 && empty(f->results, &err) == PLYECHO_OK)
+        rmdir(f->results);
+    rmdir(f->partial);
+}
+
 enum plyecho_code scan_folder_begin(const struct scan_folder *f, struct plyecho_error *err)
 {
     if (mkdir(f->results, 0777) == 0)

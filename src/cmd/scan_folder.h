@@ -23,6 +23,11 @@ enum plyecho_code scan_folder_open(struct scan_folder *folder, const char *name,
 enum plyecho_code scan_folder_begin(const struct scan_folder *folder,
                                     struct plyecho_error *err);
 
+/* For results without a journal: make the partial folder, which must not be there yet, and begin in it; and take
+ * away what is left of both, whether the results became DIR or not. */
+enum plyecho_code scan_folder_make(const struct scan_folder *folder, struct plyecho_error *err);
+void scan_folder_unmake(const struct scan_folder *folder);
+
 /* Write one file of the results. */
 enum plyecho_code scan_folder_write(const struct scan_folder *folder, const char *name,
                                     const void *bytes, size_t size, struct plyecho_error *err);

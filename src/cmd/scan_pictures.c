@@ -18,7 +18,7 @@
 
 static const char *const formats[] = {"png", "svg", "both", "none", NULL};
 
-const struct option scan_picture_options[] = {
+const struct option scan_picture_format_options[] = {
     {.name = "pictures",
      .kind = OPTION_WORD,
      .argument = "FORMAT",
@@ -27,6 +27,11 @@ const struct option scan_picture_options[] = {
      .preset = 0,
      .offset = offsetof(struct scan_picture_values, format),
      .help = "png, svg, both, or none where there is no gnuplot"},
+    {.name = NULL},
+};
+
+const struct option scan_picture_options[] = {
+    {.name = "", .kind = OPTION_GROUP, .group = scan_picture_format_options, .offset = 0},
     {.name = "ring",
      .kind = OPTION_NUMBER,
      .argument = "MM",
@@ -105,21 +110,23 @@ static enum plyecho_code draw_section(const struct drawing *d, const struct plot
     return bscan_script(&picture, view, text, size, err);
 }
 
-static enum plyecho_code draw_histogram(const struct drawing *d, const struct plot_view *view,
-                                        char **text, size_t *size, struct plyecho_error *err)
+enum plyecho_code scan_pictures_histogram(const char *title, bool plain_readings,
+                                          const struct plyecho_place_reading *readings,
+                                          size_t places, struct plyecho_known least_m,
+                                          const struct plot_view *view, char **text,
+                                          size_t *size, struct plyecho_error *err)
 {
-    const struct scan_results *r = d->results;
-    const struct plyecho_setting *least = &r->procedure->acceptance.least_m;
-    double *wall_m = memory_take(r->places.count, sizeof *wall_m);
+    double *wall_m = memory_take(places, sizeof *wall_m);
     struct histogram_picture picture = {
-        .title = d->map.title,
+        .title = title,
+        .plain_readings = plain_readings,
         .wall_m = wall_m,
-        .places = r->places.count,
-        .least_m = {least->set, least->value},
+        .places = places,
+        .least_m = least_m,
     };
     bool one_nominal = true;
-    for (size_t i = 0; i < r->places.count; i++) {
-        const struct plyecho_place_reading *p = &r->reading[i];
+    for (size_t i = 0; i < places; i++) {
+        const struct plyecho_place_reading *p = &readings[i];
         if (plyecho_walls_has(p))
             wall_m[picture.count++] = p->second_wall_m.value;
         if (!p->read || !p->nominal_m.known)
@@ -136,6 +143,16 @@ static enum plyecho_code draw_histogram(const struct drawing *d, const struct pl
     return code;
 }
 
+static enum plyecho_code draw_histogram(const struct drawing *d, const struct plot_view *view,
+                                        char **text, size_t *size, struct plyecho_error *err)
+{
+    const struct scan_results *r = d->results;
+    const struct plyecho_setting *least = &r->procedure->acceptance.least_m;
+    return scan_pictures_histogram(d->map.title, false, r->reading, r->places.count,
+                                   (struct plyecho_known){least->set, least->value}, view, text,
+                                   size, err);
+}
+
 static const struct {
     const char *name;
     draw *draw;
@@ -149,18 +166,21 @@ static const struct {
     {"histogram", draw_histogram, false, 1000, 700},
 };
 
+enum map_turn scan_pictures_turn(const struct plyecho_procedure *p)
+{
+    if (!p->part.angle_direction.set)
+        return MAP_TURN_UNKNOWN;
+    return (int)p->part.angle_direction.value == PLYECHO_ANGLE_CLOCKWISE ? MAP_CLOCKWISE
+                                                                         : MAP_COUNTERCLOCKWISE;
+}
+
 static struct map_picture map_of(const struct scan_results *r)
 {
     const struct plyecho_procedure *p = r->procedure;
-    enum map_turn turn = MAP_TURN_UNKNOWN;
-    if (p->part.angle_direction.set)
-        turn = (int)p->part.angle_direction.value == PLYECHO_ANGLE_CLOCKWISE
-                   ? MAP_CLOCKWISE
-                   : MAP_COUNTERCLOCKWISE;
     return (struct map_picture){
         .title = p->part.name.value != NULL ? p->part.name.value : "part without a name",
         .zero_mark = p->part.zero_mark.value,
-        .turn = turn,
+        .turn = scan_pictures_turn(p),
         .grid = r->grid,
         .readings = r->reading,
         .indications = r->indication,

@@ -5,6 +5,7 @@
 
 #include <plyecho/digest.h>
 
+#include "map_picture.h"
 #include "options.h"
 #include "plot_script.h"
 #include "scan_folder.h"
@@ -19,6 +20,9 @@ struct scan_picture_values {
 };
 
 extern const struct option scan_picture_options[];
+
+/* The format alone. */
+extern const struct option scan_picture_format_options[];
 
 /* Indications whose A-scan is drawn; of more the most important ones. */
 enum { SCAN_A_SCANS_MOST = 24 };
@@ -43,6 +47,16 @@ enum plyecho_code scan_pictures_put(struct scan_pictures *pictures, const char *
                                     enum plot_term term, const char *script, size_t script_size,
                                     const struct scan_folder *folder,
                                     struct plyecho_error *err);
+
+/* Which way the procedure says that angles count. */
+enum map_turn scan_pictures_turn(const struct plyecho_procedure *procedure);
+
+/* The script of the histogram of places' walls, as histogram_script; their nominal where it is one. */
+enum plyecho_code scan_pictures_histogram(const char *title, bool plain_readings,
+                                          const struct plyecho_place_reading *readings,
+                                          size_t places, struct plyecho_known least_m,
+                                          const struct plot_view *view, char **text,
+                                          size_t *size, struct plyecho_error *err);
 
 /* False where one failed, which has been said. The set-up reads the traces of the B-scan again. */
 bool scan_pictures_write(const struct scan_results *results, const struct scan_run *run,

@@ -61,6 +61,7 @@ extern const struct verb verb_plan;
 extern const struct verb verb_plot;
 extern const struct verb verb_probe;
 extern const struct verb verb_procedure;
+extern const struct verb verb_readings;
 extern const struct verb verb_report;
 extern const struct verb verb_scan;
 extern const struct verb verb_simulate;

@@ -19,6 +19,7 @@ static const struct verb *const verbs[] = {
     &verb_assess,
     &verb_scan,
     &verb_compare,
+    &verb_readings,
     &verb_plan,
     &verb_simulate,
     &verb_plot,

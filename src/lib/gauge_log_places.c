@@ -150,7 +150,8 @@ static enum plyecho_code take_level(struct plyecho_gauge_log *log, struct plyech
 }
 
 /* Until the places are judged the level is the wall. */
-static void look_at(const struct plyecho_gauge_log *log, struct plyecho_gauge_place *p)
+static void look_at(const struct plyecho_gauge_log *log, struct plyecho_known least_m,
+                    struct plyecho_gauge_place *p)
 {
     double whole = p->nominal_m.known ? p->nominal_m.value : log->level_m;
     if (p->readings == 0) {
@@ -162,7 +163,8 @@ static void look_at(const struct plyecho_gauge_log *log, struct plyecho_gauge_pl
         p->wall_m = p->least_m;
     p->smooth_m = whole;
     p->off_m = p->wall_m - whole;
-    p->beyond = fabs(p->off_m) > log->tolerance_m + 0.5 * log->resolution_m;
+    p->beyond = fabs(p->off_m) > log->tolerance_m + 0.5 * log->resolution_m ||
+                (least_m.known && p->wall_m < least_m.value);
 }
 
 static enum plyecho_code check(const struct plyecho_gauge_log *log,
@@ -179,7 +181,9 @@ static enum plyecho_code check(const struct plyecho_gauge_log *log,
                                 "reading %zu is no thickness above 0, or has no place", i + 1);
     }
     return any ? PLYECHO_OK
-               : plyecho_fail(err, PLYECHO_BAD_ARGUMENT, "the log has no reading in it");
+               : plyecho_fail(err, PLYECHO_BAD_ARGUMENT,
+                              "the log has no reading in it; give each a row below the "
+                              "heading");
 }
 
 enum plyecho_code pe_gauge_places(struct plyecho_gauge_log *log,
@@ -214,6 +218,6 @@ enum plyecho_code pe_gauge_places(struct plyecho_gauge_log *log,
                                                   : usual_tolerance * log->level_m;
     log->counts_m = fmax(counts_share * log->tolerance_m, counts_digits * log->resolution_m);
     for (size_t i = 0; i < log->count; i++)
-        look_at(log, &log->place[i]);
+        look_at(log, options->least_m, &log->place[i]);
     return PLYECHO_OK;
 }

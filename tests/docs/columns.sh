@@ -53,6 +53,11 @@ table 'calibrate --sound' calibrate --sound "$folder/sound.wav" --procedure "$fo
 table thickness thickness --velocity 2950 "$trace"
 table 'thickness --budget' thickness --budget --velocity 2950 "$trace"
 table assess assess --velocity 2950 "$trace"
+{
+    echo angle_deg,axial_mm,thickness_mm
+    for angle in 0 45 90 135 180 225 270 315; do echo $angle,20,3.2; done
+} >"$folder/log.csv"
+table readings readings "$folder/log.csv"
 table 'procedure check' procedure check "$folder/sound.ini"
 table 'procedure show' procedure show "$folder/sound.ini"
 table probe probe "$trace"
