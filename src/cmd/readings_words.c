@@ -56,6 +56,9 @@ const char *readings_meaning(const struct plyecho_gauge_log *log)
         return "one wall, and places that read less, to which the readings around lead step by step: "
                "more like a wall that was filed, worn or laid thinner than like a delamination, "
                "though a log cannot be sure of that";
+    if (log->answer == PLYECHO_GAUGE_ONE_WALL && !log->nominal_known)
+        return "the readings go with one smooth wall and the scatter of a gauge; without a nominal wall "
+               "(--nominal) one that is short all over looks the same";
     return meanings[log->answer];
 }
 

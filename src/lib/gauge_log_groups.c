@@ -13,7 +13,7 @@
  * (R. Kass, A. Raftery, J. Am. Statist. Assoc. 90 (1995) 773: above 10). Our choice. */
 static const double outlier_chance = 0.05, outlier_share = 0.2, group_chance = 0.01,
                     decisive = 10.0;
-enum { DRAWS = 99, MOST_DRAWN = 2000 };
+enum { DRAWS = 99, MOST_DRAWN = 2000, MOST_OUTLIERS = 200 };
 
 /* Without a nominal the upper group is the wall, unless it is so small that it is more likely misread: our choice. */
 static const double least_wall_share = 0.1;
@@ -56,7 +56,8 @@ static enum plyecho_code take_out_wall(struct work *w, struct plyecho_error *err
 
 static enum plyecho_code find_outliers(struct work *w, struct plyecho_error *err)
 {
-    size_t most = (size_t)ceil(outlier_share * (double)w->count), found = 0;
+    double share = ceil(outlier_share * (double)w->count);
+    size_t most = (size_t)fmin(share, MOST_OUTLIERS), found = 0;
     enum plyecho_code code =
         plyecho_outliers_find(w->number, w->count, most, outlier_chance, w->steps, &found, err);
     for (size_t k = 0; k < found; k++)
