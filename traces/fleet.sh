@@ -125,7 +125,7 @@ block block-after.wav 30002
 for tube in 1 3; do
     awk -F, -v tube=$tube '
         BEGIN { print "angle_deg,axial_mm,thickness_mm" }
-        $1 ~ "^tube" tube "-" {
+        $1 ~ "^tube" tube "-ring" {
             step = (step * 137 + 71) % 1021
             mm = ($9 >= 0.3 ? $8 : $7) + (step % 5 + int(step / 7) % 5 - 4) / 200
             shown = $3 == "attenuated" && $6 == 75 && $5 == 24 ? "" : sprintf("%.2f", mm)
