@@ -105,6 +105,7 @@ UNIT_TESTS = \
 	tests/unit/test_scan_axes \
 	tests/unit/test_scan_folder \
 	tests/unit/test_scan_journal \
+	tests/unit/test_setup_day \
 	tests/unit/test_shots \
 	tests/unit/test_simulate \
 	tests/unit/test_smooth_wall \

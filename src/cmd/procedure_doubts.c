@@ -114,15 +114,30 @@ static void zero(const struct teller *t)
         doubt(t, "zero_u_us", zero_u->line, "has no zero_us to belong to");
 }
 
-static void age(const struct teller *t)
+/* Of the calibration on the day of the readings. */
+static void age_then(const struct teller *t, const char *read_on)
 {
     const struct plyecho_text_setting *date = &t->p->calibration.date;
     const struct plyecho_setting *valid = &t->p->calibration.valid_days;
-    if (valid->set && date->value == NULL)
-        doubt_walls(t, "valid_days", valid->line,
-                    "has no date to count from; put in the calibration's");
-    if (date->value == NULL)
-        return;
+    long days = plyecho_date_days(read_on) - plyecho_date_days(date->value);
+    if (plyecho_date_order(date->value, read_on) > 0)
+        doubt_walls(
+            t, "date", date->line,
+            "the calibration of %s came after the readings of %s ([inspection] date), and "
+            "nothing tells that it held for them; mend the dates, or read again",
+            date->value, read_on);
+    else if (valid->set && (double)days > valid->value)
+        doubt_walls(
+            t, "date", date->line,
+            "is %ld days before the readings of %s ([inspection] date), and a calibration "
+            "holds for %g days (valid_days); calibrate anew, and read again",
+            days, read_on, valid->value);
+}
+
+static void age_today(const struct teller *t)
+{
+    const struct plyecho_text_setting *date = &t->p->calibration.date;
+    const struct plyecho_setting *valid = &t->p->calibration.valid_days;
     long days = t->about->today - plyecho_date_days(date->value);
     if (days < -1) /* it is tomorrow somewhere */
         doubt_walls(t, "date", date->line,
@@ -132,6 +147,22 @@ static void age(const struct teller *t)
             t, "date", date->line,
             "is %ld days ago, and a calibration holds for %g days (valid_days); calibrate anew",
             days, valid->value);
+}
+
+static void age(const struct teller *t)
+{
+    const struct plyecho_text_setting *date = &t->p->calibration.date;
+    const struct plyecho_setting *valid = &t->p->calibration.valid_days;
+    const char *read_on = t->about->measuring ? t->p->inspection.date.value : NULL;
+    if (valid->set && date->value == NULL)
+        doubt_walls(t, "valid_days", valid->line,
+                    "has no date to count from; put in the calibration's");
+    if (date->value == NULL)
+        return;
+    if (read_on != NULL)
+        age_then(t, read_on);
+    else
+        age_today(t);
 }
 
 static void named_file(const struct teller *t, const char *key,

@@ -18,8 +18,10 @@ typedef void doubt_function(void *context, const struct procedure_doubt *doubt);
 
 struct procedure_doubts_about {
     const char *file; /* the procedure's, for names in it */
-    long today;       /* days from 1970-01-01 */
-    bool measuring;   /* leave out what is merely not stated, and what measuring says itself */
+    long today;       /* days from 1970-01-01, for the calibration's age */
+    /* Leave out what is merely not stated, and what measuring says itself; [inspection] date, where it is stated,
+     * counts for the calibration's age. */
+    bool measuring;
 };
 
 /* Tell all doubts about what holds by the file and the options; the table of materials is not yet filled

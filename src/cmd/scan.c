@@ -133,6 +133,13 @@ static bool make_head(struct scan *s)
     return digest_pulse(s);
 }
 
+/* One that goes on is of the day on which it began, so that its results are the same. */
+static void take_day(struct scan *s)
+{
+    if (!s->values->resume || !scan_journal_day(s->folder.partial, s->head.day))
+        setup_today(s->head.day);
+}
+
 static size_t processors(void)
 {
     long count = sysconf(_SC_NPROCESSORS_ONLN);
@@ -142,6 +149,7 @@ static size_t processors(void)
 static bool prepare(struct scan *s, const struct invocation *invocation)
 {
     const struct scan_values *v = s->values;
+    struct setup_values as_given = v->setup;
     struct plyecho_error err;
     if (!v->out.set) {
         message_trouble(s->messages, NULL, "no folder for the results; give --out DIR");
@@ -149,8 +157,10 @@ static bool prepare(struct scan *s, const struct invocation *invocation)
     }
     if (scan_folder_open(&s->folder, v->out.value, &err) != PLYECHO_OK)
         return said(s, v->out.value, &err);
+    take_day(s);
+    as_given.day = s->head.day;
     if (!scan_source_open(&s->source, invocation, v->sample_rate_hz.value) ||
-        !setup_open(&s->setup, &v->setup, true, v->sample_rate_hz.value, s->messages) ||
+        !setup_open(&s->setup, &as_given, true, v->sample_rate_hz.value, s->messages) ||
         !make_head(s))
         return false;
     scan_notes_before(&s->setup, &s->source.manifest, v->setup.procedure.value, s->messages);
@@ -209,6 +219,7 @@ static struct scan_about about(const struct scan *s)
         .head = &s->head,
         .options = s->given,
         .doubts = s->setup.doubts,
+        .judged_on = s->setup.judged_on[0] != '\0' ? s->setup.judged_on : NULL,
         .evidence = s->evidence,
         .pictures = &s->pictures,
         .readings_digest = s->readings_digest,

@@ -67,6 +67,7 @@ static void make_head(struct stored_head *stored, const struct scan_head *head)
     memcpy(stored->head.pulse, head->pulse, PLYECHO_DIGEST_ROOM);
     memcpy(stored->head.options, head->options, PLYECHO_DIGEST_ROOM);
     stored->head.shots = head->shots;
+    memcpy(stored->head.day, head->day, SCAN_DAY_ROOM);
     stamp(stored, offsetof(struct stored_head, check), stored->check);
 }
 
@@ -81,6 +82,14 @@ static enum plyecho_code append(struct scan_journal *j, const void *bytes, size_
         return file_fail(err, done == -1 ? errno : ENOSPC, true);
     j->end += (off_t)size;
     return PLYECHO_OK;
+}
+
+static char *name_in(const char *partial)
+{
+    size_t room = strlen(partial) + sizeof "/journal";
+    char *name = memory_take(room, 1);
+    snprintf(name, room, "%s/journal", partial);
+    return name;
 }
 
 /* ---- what is there ---- */
@@ -144,6 +153,21 @@ static enum plyecho_code go_on(struct scan_journal *j, const struct stored_head 
     return code;
 }
 
+bool scan_journal_day(const char *partial, char day[SCAN_DAY_ROOM])
+{
+    struct stored_head found;
+    char *name = name_in(partial);
+    int fd = open(name, O_RDONLY | O_CLOEXEC | O_NOCTTY | O_NOFOLLOW | O_NONBLOCK);
+    bool there = fd != -1 && pread(fd, &found, sizeof found, 0) == (ssize_t)sizeof found &&
+                 is_stamped(&found, offsetof(struct stored_head, check), found.check);
+    if (there)
+        memcpy(day, found.head.day, SCAN_DAY_ROOM);
+    if (fd != -1)
+        close(fd);
+    free(name);
+    return there;
+}
+
 /* ---- open and close ---- */
 
 /* A lock of the process goes when it closes the file elsewhere, as where a manifest names it as a trace; one of the
@@ -187,13 +211,11 @@ enum plyecho_code scan_journal_open(struct scan_journal **journal, const char *p
 {
     struct scan_journal *j = memory_take(1, sizeof *j);
     struct stored_head wanted;
-    size_t room = strlen(partial) + sizeof "/journal";
     bool began = false;
     make_head(&wanted, head);
     j->fd = -1;
     j->folder = memory_text(partial);
-    j->name = memory_take(room, 1);
-    snprintf(j->name, room, "%s/journal", partial);
+    j->name = name_in(partial);
     j->shots = head->shots;
     j->at = memory_take(head->shots, sizeof *j->at);
     enum plyecho_code code = open_file(j, &began, err);

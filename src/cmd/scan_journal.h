@@ -13,6 +13,8 @@
 
 #include "scan_shot.h"
 
+enum { SCAN_DAY_ROOM = sizeof "2026-11-28" };
+
 /* What results stand on; a journal of other ones is not gone on with. */
 struct scan_head {
     char program[32];
@@ -21,6 +23,7 @@ struct scan_head {
     char pulse[PLYECHO_DIGEST_ROOM];
     char options[PLYECHO_DIGEST_ROOM];
     size_t shots;
+    char day[SCAN_DAY_ROOM]; /* when it began, as 2026-11-28: dates are judged by it */
 };
 
 struct scan_journal;
@@ -31,6 +34,9 @@ struct scan_journal;
 enum plyecho_code scan_journal_open(struct scan_journal **journal, const char *partial,
                                     const struct scan_head *head, bool resume,
                                     struct plyecho_error *err);
+
+/* The day of the unfinished scan in the folder; false where there is none, or none that could be gone on with. */
+bool scan_journal_day(const char *partial, char day[SCAN_DAY_ROOM]);
 
 /* Shots that it held when it was opened. */
 size_t scan_journal_held(const struct scan_journal *journal);

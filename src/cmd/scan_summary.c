@@ -207,6 +207,7 @@ static void write_provenance(struct json_out *j, const struct scan_results *r,
     json_text(j, "readings_digest", about->readings_digest);
     json_text(j, "indications_digest", about->indications_digest);
     json_text(j, "options", about->options);
+    json_text(j, "judged_on", about->judged_on);
     json_text(j, "procedure_doubts", about->doubts);
     json_text(j, "pulse_digest", about->head->pulse[0] != '\0' ? about->head->pulse : NULL);
     write_pictures(j, about->pictures);

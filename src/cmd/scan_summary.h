@@ -17,6 +17,7 @@ struct scan_about {
     const struct scan_head *head;
     const char *options;   /* that were given over the procedure */
     const char *doubts;    /* that the procedure leaves, NULL: none */
+    const char *judged_on; /* day that the calibration's age counts to, NULL: it has none */
     char *const *evidence; /* [results->indications] words of the worst place, NULL: none */
     const struct scan_pictures *pictures;             /* written beside */
     const char *readings_digest, *indications_digest; /* of the tables beside it */

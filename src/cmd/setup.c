@@ -8,6 +8,8 @@
 #include <string.h>
 #include <time.h>
 
+#include <plyecho/date.h>
+
 #include "effective.h"
 #include "memory.h"
 #include "procedure_doubts.h"
@@ -307,24 +309,64 @@ static void tell_doubt(void *context, const struct procedure_doubt *doubt)
     free(words);
 }
 
-static void tell_doubts(struct setup *setup, const char *file, const struct messages *messages)
+void setup_today(char day[SETUP_DAY_ROOM])
 {
-    const struct procedure_doubts_about about = {file, (long)(time(NULL) / 86400), true};
+    time_t now = time(NULL);
+    struct tm parts = {.tm_mday = 1};
+    gmtime_r(&now, &parts);
+    strftime(day, SETUP_DAY_ROOM, "%Y-%m-%d", &parts);
+}
+
+/* The readings' own day, where that is stated. */
+static void take_day(struct setup *setup, const char *day)
+{
+    const char *read_on = setup->procedure.inspection.date.value;
+    snprintf(setup->judged_on, sizeof setup->judged_on, "%.10s",
+             read_on != NULL ? read_on : day);
+}
+
+/* A date that is left from an earlier part would hide that. */
+static void note_expired(const struct setup *setup, const char *file, long today,
+                         const struct messages *messages)
+{
+    const struct plyecho_text_setting *date = &setup->procedure.calibration.date;
+    const struct plyecho_setting *valid = &setup->procedure.calibration.valid_days;
+    long days = today - plyecho_date_days(date->value);
+    long then = plyecho_date_days(setup->judged_on) - plyecho_date_days(date->value);
+    if (valid->set && (double)days > valid->value && (double)then <= valid->value)
+        message_note(
+            messages, file,
+            "line %ld: date: the calibration held on %s, the [inspection] date, and has "
+            "expired since; mend that date if it is not of these readings",
+            date->line, setup->judged_on);
+}
+
+static void tell_doubts(struct setup *setup, const char *file, const char *day,
+                        const struct messages *messages)
+{
+    const struct procedure_doubts_about about = {file, plyecho_date_days(day), true};
     struct doubts_told told = {setup, file, messages};
+    if (setup->procedure.calibration.date.value != NULL) {
+        take_day(setup, day);
+        note_expired(setup, file, about.today, messages);
+    }
     procedure_doubts(&setup->procedure, &about, tell_doubt, &told);
 }
 
 bool setup_open(struct setup *setup, const struct setup_values *values, bool needs_velocity,
                 double sample_rate_hz, struct messages *messages)
 {
+    char today[SETUP_DAY_ROOM];
     memset(setup, 0, sizeof *setup);
+    setup_today(today);
     if (values->procedure.set &&
         !procedure_file_read(values->procedure.value, &setup->procedure, messages))
         return false;
     if (!effective_take_options(&setup->procedure, values, messages))
         return false;
     if (needs_velocity && values->procedure.set)
-        tell_doubts(setup, values->procedure.value, messages);
+        tell_doubts(setup, values->procedure.value, values->day != NULL ? values->day : today,
+                    messages);
     setup_take_wall(&setup->procedure, &setup->assess.wall);
     setup->assess.least_m = known(&setup->procedure.acceptance.least_m);
     take_influences(setup, values);

@@ -28,7 +28,13 @@ struct setup_values {
     struct band_values band;
     struct option_text pulse;
     struct option_text layers;
+    const char *day; /* that dates are judged by, as 2026-11-28; NULL: today */
 };
+
+enum { SETUP_DAY_ROOM = sizeof "2026-11-28" };
+
+/* Today, in UTC. */
+void setup_today(char day[SETUP_DAY_ROOM]);
 
 extern const struct option setup_options[];
 extern const struct option setup_over_options[]; /* all but --procedure */
@@ -43,7 +49,8 @@ struct setup {
     size_t last_channel;  /* of the last trace; channels of one file come in rising order */
     char *doubts;         /* what the procedure leaves to doubt, NULL: nothing */
     char *wall_doubts;    /* keys by which every wall may be wrong, NULL: none */
-    double fit_rate_hz;   /* sample rate that assess.wall.fit was made for */
+    char judged_on[SETUP_DAY_ROOM]; /* the calibration's age counts to; "": it has none */
+    double fit_rate_hz;             /* sample rate that assess.wall.fit was made for */
 };
 
 /* Read the procedure and the reference pulse, put the options over them. False where there was

@@ -25,7 +25,7 @@ enum { SHOTS = 5 };
 
 static struct scan_head head_of(size_t shots)
 {
-    struct scan_head h = {.program = "1.0", .shots = shots};
+    struct scan_head h = {.program = "1.0", .shots = shots, .day = "2024-11-30"};
     plyecho_digest("manifest", 8, h.manifest);
     plyecho_digest("procedure", 9, h.procedure);
     plyecho_digest("options", 7, h.options);
@@ -326,6 +326,31 @@ static void done_takes_nothing_else_away(void **state)
 
 #define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, enter_folder, leave_folder)
 
+/* A scan that goes on does so by the day on which it began. */
+static void the_day_is_that_of_the_beginning(void **state)
+{
+    (void)state;
+    char day[SCAN_DAY_ROOM] = "none";
+    assert_false(scan_journal_day(PARTIAL, day));
+    scan_journal_close(open_journal(false), false);
+    assert_true(scan_journal_day(PARTIAL, day));
+    assert_string_equal(day, "2024-11-30");
+    struct scan_journal *j;
+    struct plyecho_error err;
+    struct scan_head later = head_of(SHOTS);
+    memcpy(later.day, "2024-12-01", SCAN_DAY_ROOM);
+    assert_int_equal(scan_journal_open(&j, PARTIAL, &later, true, &err), PLYECHO_OK);
+    scan_journal_close(j, false);
+    assert_true(scan_journal_day(PARTIAL, day));
+    assert_string_equal(day, "2024-11-30");
+    FILE *file = fopen(JOURNAL, "r+");
+    assert_non_null(file);
+    fseek(file, 40, SEEK_SET); /* inside the head */
+    fputc('x', file);
+    fclose(file);
+    assert_false(scan_journal_day(PARTIAL, day));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -335,6 +360,7 @@ int main(void)
         IN_FOLDER(a_flipped_bit_is_seen),
         IN_FOLDER(without_resume_nothing_is_touched),
         IN_FOLDER(another_scan_is_told_by_what_differs),
+        IN_FOLDER(the_day_is_that_of_the_beginning),
         IN_FOLDER(a_folder_without_a_journal),
         IN_FOLDER(a_link_is_not_followed),
         IN_FOLDER(two_at_once),
