@@ -18,6 +18,8 @@ tests_unit_libtest_la_SOURCES += \
 	tests/unit/drawn.h \
 	tests/unit/judged_wall.c \
 	tests/unit/judged_wall.h \
+	tests/unit/made_results.c \
+	tests/unit/made_results.h \
 	tests/unit/made_scan.c \
 	tests/unit/made_scan.h \
 	tests/unit/made_map.c \
@@ -101,6 +103,7 @@ UNIT_TESTS = \
 	tests/unit/test_record_faults \
 	tests/unit/test_report_words \
 	tests/unit/test_results \
+	tests/unit/test_results_check \
 	tests/unit/test_rows \
 	tests/unit/test_scan_axes \
 	tests/unit/test_scan_folder \
