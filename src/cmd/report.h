@@ -77,6 +77,12 @@ const char *report_place(const struct results *results, const struct plyecho_pla
 const char *report_size(const struct results *results, const struct plyecho_indication *n,
                         char out[REPORT_WORDS_ROOM]);
 
+/* "1.40 mm", "1.40 to 1.52 mm"; the indication has a depth. */
+const char *report_depth(const struct plyecho_indication *n, char out[REPORT_WORDS_ROOM]);
+
+/* What is shown of an uncertainty with three decimals of a millimetre: never nothing. */
+struct plyecho_known report_shown_u(struct plyecho_known u_m);
+
 /* "2.759 mm +- 0.020 mm (k = 2)", or without the latter where it is not known */
 const char *report_wall(struct plyecho_known wall_m, struct plyecho_known u_m,
                         char out[REPORT_WORDS_ROOM]);

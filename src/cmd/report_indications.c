@@ -90,11 +90,8 @@ static void size_table(const struct results *r, size_t i, FILE *out)
     html_table_begin(out, text);
     round_row(r, n, out);
     number_row(out, "Area", n->area_m2 * per_mm2, 0, "mm\302\262");
-    if (isfinite(n->least_depth_m)) {
-        snprintf(text, sizeof text, "%.2f to %.2f mm", n->least_depth_m * per_mm,
-                 n->most_depth_m * per_mm);
-        html_row(out, "Depth, from the wall's front", text);
-    }
+    if (isfinite(n->least_depth_m))
+        html_row(out, "Depth, from the wall's front", report_depth(n, text));
     html_row(out, "Worst place", report_place(r, &p->place, text));
     const char *db = plyecho_rows_text(r->found, i, plyecho_rows_find(r->found, "worst_db"));
     if (db[0] != '\0') {
@@ -179,18 +176,31 @@ static void cell(FILE *out, const char *text)
     fputs("</td>", out);
 }
 
+/* No more digits than a reading has; all of them are in readings.csv. */
+static void number_cell(FILE *out, struct plyecho_known number, int decimals)
+{
+    char text[REPORT_WORDS_ROOM] = "";
+    if (number.known)
+        snprintf(text, sizeof text, "%.*f", decimals, number.value * per_mm);
+    cell(out, text);
+}
+
 static void place_row(const struct results *r, size_t i, FILE *out)
 {
-    static const char *const columns[] = {
-        "verdict",         "second_verdict", "second_thickness_mm", "second_thickness_u_mm",
-        "second_depth_mm", "indication"};
+    const struct plyecho_place_reading *p = &r->reading[i];
+    const struct plyecho_known depth_m = {
+        !plyecho_place_unread(p) && plyecho_verdict_has_echo(p->second), p->second_depth_m};
     char words[REPORT_WORDS_ROOM];
     fputs("<tr><th scope=\"row\">", out);
-    html_text(out, report_place(r, &r->reading[i].place, words));
+    html_text(out, report_place(r, &p->place, words));
     fputs("</th>", out);
-    for (size_t k = 0; k < sizeof columns / sizeof columns[0]; k++)
-        cell(out,
-             plyecho_rows_text(r->readings, i, plyecho_rows_find(r->readings, columns[k])));
+    cell(out, plyecho_verdict_word(p->verdict));
+    cell(out, plyecho_verdict_word(p->second));
+    number_cell(out, p->second_wall_m, 3);
+    number_cell(out, report_shown_u(p->second_wall_u_m), 3);
+    number_cell(out, depth_m, 2);
+    snprintf(words, sizeof words, "%zu", r->member[i]);
+    cell(out, r->member[i] > 0 ? words : "");
     fputs("</tr>\n", out);
 }
 
@@ -202,7 +212,7 @@ static void write_places(const struct results *r, FILE *out)
     if (flagged == 0)
         return;
     html_heading(out, 3, "places", "Every place that is flagged");
-    fputs("<div class=\"wide\"><table aria-labelledby=\"places\"><thead><tr>"
+    fputs("<div class=\"wide\"><table class=\"long\" aria-labelledby=\"places\"><thead><tr>"
           "<th scope=\"col\">Place</th><th scope=\"col\">Its trace alone</th>"
           "<th scope=\"col\">With its neighbours</th><th scope=\"col\">Wall, mm</th>"
           "<th scope=\"col\">Standard uncertainty, mm</th><th scope=\"col\">Depth, mm</th>"

@@ -59,7 +59,8 @@ static const char style[] =
     "  img { max-height: 110mm; }\n"
     "  article img { max-height: 75mm; }\n"
     "  a { color: inherit; text-decoration: none; }\n"
-    "  .wide { overflow: visible; }\n"
+    "  .long { break-inside: auto; }\n"
+    "  .wide { overflow: visible; padding-right: 1px; }\n" /* else the last border is cut off */
     "}\n"
     "</style>\n";
 

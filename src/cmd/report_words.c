@@ -56,16 +56,14 @@ static void round_words(const struct results *r, const struct plyecho_indication
         snprintf(out, PIECE_ROOM, "extent %s not known", r->tube ? "round" : "in x");
 }
 
-static void depth_words(const struct plyecho_indication *n, char out[PIECE_ROOM])
+const char *report_depth(const struct plyecho_indication *n, char out[REPORT_WORDS_ROOM])
 {
     char least[24], most[24];
     snprintf(least, sizeof least, "%.2f", n->least_depth_m * per_mm);
     snprintf(most, sizeof most, "%.2f", n->most_depth_m * per_mm);
     bool one = strcmp(least, most) == 0;
-    out[0] = '\0';
-    if (isfinite(n->least_depth_m))
-        snprintf(out, PIECE_ROOM, ", %s%s%s mm deep", least, one ? "" : " to ",
-                 one ? "" : most);
+    snprintf(out, REPORT_WORDS_ROOM, "%s%s%s mm", least, one ? "" : " to ", one ? "" : most);
+    return out;
 }
 
 static int by_value(const void *a, const void *b)
@@ -111,16 +109,23 @@ const char *report_range(const struct results *r, char out[REPORT_WORDS_ROOM])
 const char *report_size(const struct results *r, const struct plyecho_indication *n,
                         char out[REPORT_WORDS_ROOM])
 {
-    char round[PIECE_ROOM], along[PIECE_ROOM], depth[PIECE_ROOM];
+    char round[PIECE_ROOM], along[PIECE_ROOM], depth[REPORT_WORDS_ROOM];
+    bool deep = isfinite(n->least_depth_m);
     round_words(r, n, round);
     if (isfinite(n->along_m))
         snprintf(along, sizeof along, ", %.1f mm %s", n->along_m * per_mm,
                  r->tube ? "along" : "in y");
     else
         snprintf(along, sizeof along, ", extent %s not known", r->tube ? "along" : "in y");
-    depth_words(n, depth);
-    snprintf(out, REPORT_WORDS_ROOM, "%s%s%s", round, along, depth);
+    snprintf(out, REPORT_WORDS_ROOM, "%s%s%s%.60s%s", round, along, deep ? ", " : "",
+             deep ? report_depth(n, depth) : "", deep ? " deep" : "");
     return out;
+}
+
+struct plyecho_known report_shown_u(struct plyecho_known u_m)
+{
+    static const double last_digit_m = 1e-6;
+    return (struct plyecho_known){u_m.known, fmax(u_m.value, last_digit_m)};
 }
 
 const char *report_wall(struct plyecho_known wall_m, struct plyecho_known u_m,
@@ -130,7 +135,7 @@ const char *report_wall(struct plyecho_known wall_m, struct plyecho_known u_m,
         snprintf(out, REPORT_WORDS_ROOM, "not seen");
     else if (u_m.known)
         snprintf(out, REPORT_WORDS_ROOM, "%.3f mm \302\261 %.3f mm (k = 2)",
-                 wall_m.value * per_mm, 2.0 * u_m.value * per_mm);
+                 wall_m.value * per_mm, 2.0 * report_shown_u(u_m).value * per_mm);
     else
         snprintf(out, REPORT_WORDS_ROOM, "%.3f mm (uncertainty not known)",
                  wall_m.value * per_mm);

@@ -71,6 +71,18 @@ static void a_wall_is_never_surer_than_it_is(void **state)
     assert_string_equal(report_wall(wall, u, words), "2.759 mm \302\261 0.020 mm (k = 2)");
     assert_string_equal(report_wall(wall, none, words), "2.759 mm (uncertainty not known)");
     assert_string_equal(report_wall(none, u, words), "not seen");
+    const struct plyecho_known tiny = {true, 1e-8};
+    assert_string_equal(report_wall(wall, tiny, words), "2.759 mm \302\261 0.002 mm (k = 2)");
+    assert_true(report_shown_u(u).value == u.value && !report_shown_u(none).known);
+}
+
+static void a_depth_is_told_once_where_it_is_one(void **state)
+{
+    (void)state;
+    struct plyecho_indication n = gap;
+    assert_string_equal(report_depth(&n, words), "1.40 to 1.41 mm");
+    n.most_depth_m = 1.3951e-3;
+    assert_string_equal(report_depth(&n, words), "1.40 mm");
 }
 
 static size_t worst_of_limited(const enum plyecho_verdict *kinds, size_t count, size_t declared,
@@ -136,6 +148,7 @@ int main(void)
         cmocka_unit_test(a_size_has_what_is_known),
         cmocka_unit_test(no_number_is_too_long),
         cmocka_unit_test(a_wall_is_never_surer_than_it_is),
+        cmocka_unit_test(a_depth_is_told_once_where_it_is_one),
         cmocka_unit_test(a_delamination_is_worse_than_all),
         cmocka_unit_test(what_decided_comes_first),
     };
