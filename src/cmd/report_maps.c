@@ -65,7 +65,8 @@ static const struct {
     bool walls, indications;
 } maps[] = {
     {"thickness-map",
-     "The wall, the part unrolled; where nominal walls differ, what it is off them. Hatched: no wall was seen there. Framed: the indications.",
+     "The wall, laid flat; where nominal walls differ, what it is off them. Hatched: no wall was "
+     "seen there. Framed: the indications.",
      "Map of the wall thickness: ", true, true},
     {"ring-plot", "The same, seen along the tube: the first ring is the innermost.",
      "Ring plot of the wall thickness: ", true, true},
