@@ -123,5 +123,12 @@ for tube in 1 2 3; do
     --part 'Tricycle 1$tube, steerer tube' --checks '$folder/checks.csv'"
 done
 
+say 'Half a year later: the rings about the delamination of tube 3 again, and what has changed'
+scan tube3-later tube.ini
+show "plyecho compare '$folder/tube3' '$folder/tube3-later'" || test $? = 1
+
+say 'The three tubes side by side'
+show "plyecho compare '$folder/tube1' '$folder/tube2' '$folder/tube3'" || test $? = 1
+
 score
 score_scans

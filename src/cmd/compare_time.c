@@ -82,7 +82,6 @@ static bool take(struct compare_time *c, struct messages *messages)
     c->before_of = memory_take(b->grid->count, sizeof *c->before_of);
     c->wall = memory_take(a->grid->count, sizeof *c->wall);
     c->matched = plyecho_change_match(a->grid, b->grid, c->after_of, c->before_of);
-    c->marked = results_setting(&c->before->results, "part", "zero_mark") != NULL;
     if (!enough_in_common(c, messages))
         return false;
     if (plyecho_alignment_check(a, b, &c->alignment, &err) == PLYECHO_OK &&

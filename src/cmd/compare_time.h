@@ -11,7 +11,6 @@ struct compare_time {
     const struct compare_scan *before, *after;
     size_t *after_of, *before_of; /* of each place, change.h */
     size_t matched;
-    bool marked; /* both state a zero mark */
     struct plyecho_alignment alignment;
     struct plyecho_wall_change *wall; /* [places before] */
     struct plyecho_wall_changes walls;
