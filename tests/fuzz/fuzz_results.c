@@ -42,7 +42,7 @@ static void check_readings(const struct results *r)
 static void check_page(const struct results *r)
 {
     static const struct report_values values = {.output = {.value = NULL}};
-    const struct report report = {.values = &values, .results = *r};
+    const struct report report = {.values = &values, .results = *r, .order = report_order(r)};
     char *text;
     size_t size;
     FILE *out = memory_stream(&text, &size);
@@ -51,6 +51,7 @@ static void check_page(const struct results *r)
     if (strlen(text) != size || strstr(text, "<script") != NULL || strchr(text, 033) != NULL)
         abort();
     free(text);
+    free(report.order);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
