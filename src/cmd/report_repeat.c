@@ -12,16 +12,17 @@
 
 static const struct {
     const char *path, *name;
+    bool is_file; /* whose folder on somebody's machine is nobody's business */
 } sources[] = {
-    {"program", "Program"},
-    {"manifest", "Manifest"},
-    {"manifest_digest", "SHA-256 of the manifest"},
-    {"procedure", "Procedure"},
-    {"procedure_digest", "SHA-256 of the procedure"},
-    {"options", "Options that won over it"},
-    {"pulse_digest", "SHA-256 of the reference pulse"},
-    {"readings_digest", "SHA-256 of readings.csv"},
-    {"indications_digest", "SHA-256 of indications.csv"},
+    {"program", "Program", false},
+    {"manifest", "Manifest", true},
+    {"manifest_digest", "SHA-256 of the manifest", false},
+    {"procedure", "Procedure", true},
+    {"procedure_digest", "SHA-256 of the procedure", false},
+    {"options", "Options that won over it", false},
+    {"pulse_digest", "SHA-256 of the reference pulse", false},
+    {"readings_digest", "SHA-256 of readings.csv", false},
+    {"indications_digest", "SHA-256 of indications.csv", false},
 };
 
 static void write_sources(const struct report *report, FILE *out)
@@ -29,8 +30,10 @@ static void write_sources(const struct report *report, FILE *out)
     html_table_begin(out, "What it was computed from");
     for (size_t k = 0; k < sizeof sources / sizeof sources[0]; k++) {
         const char *value = results_text(&report->results, sources[k].path);
-        if (value != NULL && value[0] != '\0')
-            html_row(out, sources[k].name, value);
+        if (value == NULL || value[0] == '\0')
+            continue;
+        const char *folder = sources[k].is_file ? strrchr(value, '/') : NULL;
+        html_row(out, sources[k].name, folder != NULL ? folder + 1 : value);
     }
     html_row(out, "SHA-256 of summary.json", report->results.digest);
     html_table_end(out);

@@ -71,7 +71,7 @@ static void tell_limits(const struct report *report, FILE *out)
                     open > 0 ? ", " : "");
     if (open > 0)
         html_format(out, "%zu open", open);
-    fputs(": <a href=\"#limits\">which</a>)", out);
+    fputs("; <a href=\"#limits\">all limits</a>)", out);
 }
 
 /* ---- wall and coverage ---- */

@@ -99,10 +99,9 @@ static void tell_odds(const struct results *r, FILE *out)
     if (isfinite(odds))
         html_format(
             out,
-            "; by its own trace the least sure of the others stands %.4g to 1 against "
-            "the next best explanation of that trace. These are no odds that the part is "
-            "sound",
-            odds);
+            "; by its own trace the least sure of %s stands %.4g to 1 against the next best "
+            "explanation of that trace. These are no odds that the part is sound",
+            by_neighbours > 0 ? "the others" : "them", odds);
     html_text(out, ". ");
 }
 
