@@ -84,7 +84,8 @@ enum plyecho_indication_state {
     PLYECHO_INDICATION_SHRANK, /* likewise, and nothing of it grew */
     PLYECHO_INDICATION_NEW,
     PLYECHO_INDICATION_GONE,
-    PLYECHO_INDICATION_OTHER_KIND,    /* there in both, of another kind: a bond that opened */
+    /* there in both, of another kind: a bond that opened, a declared layer that is no longer as declared */
+    PLYECHO_INDICATION_OTHER_KIND,
     PLYECHO_INDICATION_HIDDEN,        /* another indication lies there now, so nobody can say */
     PLYECHO_INDICATION_NOT_COMPARABLE /* most of its places were not read in the other scan */
 };
@@ -105,8 +106,8 @@ struct plyecho_indication_change {
 };
 
 /* Two are one where their extents overlap on the surface (widened by their uncertainty) and their depths agree, of
- * one kind first, then what is left of different kinds. Depths agree within twice their uncertainty, within a tenth where
- * that is not known. *list is malloc'ed, in the order of `before`, then new ones in that of `after`; NULL where there
+ * one kind first (a declared layer is one, what is not as declared another), then what is left of different kinds.
+ * Depths agree within twice their uncertainty, within a tenth where that is not known. *list is malloc'ed, in the order of `before`, then new ones in that of `after`; NULL where there
  * is none. PLYECHO_NO_MEMORY. */
 PLYECHO_API enum plyecho_code plyecho_change_indications(
     const struct plyecho_scanned *before, const struct plyecho_scanned *after,

@@ -1,13 +1,15 @@
 /* indications.h - places that belong together as one indication, and its size
  *
  * Places of one second verdict (context.h) that are next to each other; one unread place between two of them
- * on a line parts nothing. An `inner-echo` whose depth jumps is two: a sleeve's interface and another one.
+ * on a line parts nothing. An `inner-echo` whose depth jumps is two: a sleeve's interface and another one. So is
+ * one that is flagged at some of its places: what is not as declared is an indication of its own.
  *
  * Extents end where the echo has fallen to half (6 dB drop) of the highest within 1.5 beam widths, on straight
  * lines between places: for a flaw wider than the beam that is its edge, for a narrower one it is the beam.
  * Without a beam the highest is that of the whole indication. A kind without an echo ends half way to the next
- * place; so does an echo beside an unread place, and beside one where as strong an echo is no indication. Where all
- * places lie on one line, or none is next to another, the extent against it is not known, nor the area.
+ * place; so does an echo beside an unread place or one where as strong an echo is no indication, and an inner echo
+ * beside another indication's. Where all places lie on one line, or none is next to another, the extent against it is
+ * not known, nor the area.
  */
 #ifndef PLYECHO_INDICATIONS_H
 #define PLYECHO_INDICATIONS_H
@@ -20,7 +22,7 @@
 
 struct plyecho_indication {
     enum plyecho_verdict kind; /* delamination, inner-echo, thin, attenuated or undecided */
-    bool declared;             /* inner-echo: at most of its places as [layers] declares one */
+    bool declared;             /* inner-echo: at each of its places as [layers] declares one */
     size_t places;             /* how many belong to it */
     /* The place with the strongest echo, the thinnest wall, the weakest back wall; else the first. */
     size_t worst;

@@ -148,7 +148,7 @@ const char *compare_time_indication_words(const struct compare_time *c,
                                           const struct plyecho_indication_change *change,
                                           char words[COMPARE_WORDS_ROOM])
 {
-    const struct plyecho_indication *shown = compare_time_shown(c, change);
+    const struct plyecho_indication *shown = compare_time_shown(c, change), *was;
     words[0] = '\0';
     switch (change->state) {
     case PLYECHO_INDICATION_NOT_COMPARABLE:
@@ -161,8 +161,11 @@ const char *compare_time_indication_words(const struct compare_time *c,
         break;
     case PLYECHO_INDICATION_OTHER_KIND:
         sizes(c, change, words);
+        was = &c->before->results.indication[change->before];
         add_words(words, "was ");
-        add(words, plyecho_verdict_word(c->before->results.indication[change->before].kind));
+        add(words, plyecho_verdict_word(was->kind));
+        if (was->kind == shown->kind)
+            add(words, was->declared ? " as declared" : " not as declared");
         break;
     case PLYECHO_INDICATION_NEW:
         if (isfinite(shown->area_m2))

@@ -165,11 +165,6 @@ static void tell_no_indication(const struct report *report, FILE *out)
                                                             : plyecho_verdict_word(p->second));
         fputs("</strong> ", out);
         html_format(out, "at %s. %s", report_place(r, &p->place, words), flagged_words(p));
-        if (r->member[place] > 0)
-            html_format(out,
-                        " It lies in indication %zu, which the procedure declares, but is not "
-                        "as declared.",
-                        r->member[place]);
     }
     fputs("</dd>\n", out);
     html_term(out, "How sure");

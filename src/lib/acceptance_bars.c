@@ -101,15 +101,6 @@ static void judge_bar(const struct pe_acceptor *j, const struct bar *bar)
     pe_accept_say(row, ": %s", bar->why);
 }
 
-/* A place that is not as declared among others that are has no size of its own. */
-static bool some_declared(const struct pe_acceptor *j)
-{
-    for (size_t k = 0; k < j->part->count; k++)
-        if (j->part->indications[k].declared)
-            return true;
-    return false;
-}
-
 /* Sound places tell how strong a back wall is here, unless all are so weak for a usual laminate that the part may be
  * porous throughout. */
 static bool has_usual_level(const struct pe_acceptor *j)
@@ -132,7 +123,7 @@ static void judge_places(const struct pe_acceptor *j)
         {PE_BAR_ATTENUATED, "attenuated", ask, is_attenuated, open,
          p->acceptance.most_attenuated_m2.set},
         {PE_BAR_INNER_ECHO, "inner-echo", ask, is_undeclared, open,
-         p->acceptance.most_inner_echo_m2.set && !some_declared(j)},
+         p->acceptance.most_inner_echo_m2.set},
         {PE_BAR_NO_WALL, "whose wall was not surely seen",
          "behind a delamination or a weak back wall nothing tells whether it holds least_mm; a "
          "micrometer where it reaches, a reading from the other side as well, or a section "

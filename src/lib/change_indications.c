@@ -80,6 +80,12 @@ static bool depths_agree(const struct plyecho_scanned *a, const struct plyecho_i
            y->least_depth_m <= x->most_depth_m + slack;
 }
 
+/* A declared layer is one kind, what is not as declared another. */
+static bool alike(const struct plyecho_indication *x, const struct plyecho_indication *y)
+{
+    return x->kind == y->kind && x->declared == y->declared;
+}
+
 /* ---- which belong together ---- */
 
 /* Indications of both scans, those of `after` behind those of `before`; set[] leads to the first of each set. */
@@ -126,7 +132,7 @@ static void join_pairs(struct sets *s, const bool *lone)
         for (size_t k = 0; k < s->after->indication_count; k++) {
             const struct plyecho_indication *x = &s->before->indications[i],
                                             *y = &s->after->indications[k];
-            bool may = lone != NULL ? lone[i] && lone[nb + k] : x->kind == y->kind;
+            bool may = lone != NULL ? lone[i] && lone[nb + k] : alike(x, y);
             if (may && meet(s->before, x, s->after, y) &&
                 depths_agree(s->before, x, s->after, y))
                 join(s, i, nb + k);
@@ -177,11 +183,21 @@ static bool read_in_other(const struct plyecho_scanned *s, const struct plyecho_
     return 2 * read >= places && read > 0;
 }
 
+/* A declared layer hides nothing that is told of itself. */
+static bool is_as_declared_now(const struct plyecho_scanned *s,
+                               const struct plyecho_indication *n,
+                               const struct plyecho_scanned *other,
+                               const struct plyecho_indication *there)
+{
+    return n->kind == PLYECHO_INNER_ECHO && there->declared && depths_agree(s, n, other, there);
+}
+
 static bool any_there(const struct plyecho_scanned *s, const struct plyecho_indication *n,
                       const struct plyecho_scanned *other)
 {
     for (size_t k = 0; k < other->indication_count; k++)
-        if (meet(s, n, other, &other->indications[k]))
+        if (meet(s, n, other, &other->indications[k]) &&
+            !is_as_declared_now(s, n, other, &other->indications[k]))
             return true;
     return false;
 }
@@ -283,7 +299,7 @@ static enum plyecho_indication_state state_of(const struct sets *s,
         return any_there(s->before, a, s->after) ? PLYECHO_INDICATION_HIDDEN
                                                  : PLYECHO_INDICATION_GONE;
     }
-    if (a->kind != s->after->indications[c->after].kind)
+    if (!alike(a, &s->after->indications[c->after]))
         return PLYECHO_INDICATION_OTHER_KIND;
     return compare_sizes(c);
 }

@@ -20,13 +20,16 @@ static double depth_u(const struct plyecho_place_reading *reading)
     return reading->depth_u_m.known ? reading->depth_u_m.value : 0.0;
 }
 
-/* A delamination steps from ply to ply and stays one; two interfaces are two. */
+/* A delamination steps from ply to ply and stays one; two interfaces are two. What is not as a declared layer should be
+ * is never part of one that is. */
 static bool alike(const struct plyecho_place_reading *a, const struct plyecho_place_reading *b)
 {
     if (a->second != b->second)
         return false;
     if (a->second != PLYECHO_INNER_ECHO)
         return true;
+    if (a->second_flagged != b->second_flagged)
+        return false;
     double jump = fabs(a->second_depth_m - b->second_depth_m);
     return !(jump > fmax(same_depth_m, 3.0 * hypot(depth_u(a), depth_u(b))));
 }

@@ -113,12 +113,21 @@ static double cell_beyond(const struct plyecho_grid *g, size_t place, enum plyec
     }
 }
 
+/* Two inner echoes side by side, of two interfaces or of one that is not everywhere as declared: the next one's
+ * strength does not tell how far this one goes. */
+static bool are_two_inner(const struct pe_sized *s, size_t place, size_t next)
+{
+    return s->readings[place].second == PLYECHO_INNER_ECHO &&
+           s->readings[next].second == PLYECHO_INNER_ECHO;
+}
+
 /* Where on the way from a place to the next one the strength falls to half; in the middle where that cannot be
  * told. */
 static double share_of_way(const struct pe_sized *s, const double *half, size_t place,
                            size_t next)
 {
-    if (!plyecho_verdict_has_echo(s->readings[place].second) || is_inside(s, half, next))
+    if (!plyecho_verdict_has_echo(s->readings[place].second) || is_inside(s, half, next) ||
+        are_two_inner(s, place, next))
         return 0.5;
     double high = strength_of(s, place), low = strength_of(s, next);
     return low < half[place] ? (high - half[place]) / (high - low) : 0.5;

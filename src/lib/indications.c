@@ -65,8 +65,9 @@ static void describe(const struct pe_sized *s, size_t *seen, struct plyecho_indi
     const size_t *members = &s->groups->member[start[0]];
     const struct plyecho_place_reading *first = &s->readings[members[0]];
     bool echo = plyecho_verdict_has_echo(first->second);
-    size_t as_declared = 0;
     *out = (struct plyecho_indication){.kind = first->second,
+                                       .declared = first->second == PLYECHO_INNER_ECHO &&
+                                                   !first->second_flagged,
                                        .places = start[1] - start[0],
                                        .worst = members[0],
                                        .least_depth_m = NAN,
@@ -76,14 +77,12 @@ static void describe(const struct pe_sized *s, size_t *seen, struct plyecho_indi
         const struct plyecho_place_reading *r = &s->readings[members[k]];
         if (badness(r) > badness(&s->readings[out->worst]))
             out->worst = members[k];
-        as_declared += !r->second_flagged;
         out->open_ended = out->open_ended || ends_here(s->grid, members[k]);
         if (echo) {
             out->least_depth_m = fmin(out->least_depth_m, r->second_depth_m);
             out->most_depth_m = fmax(out->most_depth_m, r->second_depth_m);
         }
     }
-    out->declared = first->second == PLYECHO_INNER_ECHO && 2 * as_declared > out->places;
     const struct plyecho_place_reading *worst = &s->readings[out->worst];
     if (echo)
         out->strength = worst->second_strength;

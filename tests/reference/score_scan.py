@@ -117,8 +117,10 @@ def check_flaw(scan, flaw):
 
 
 def check_sleeve(scan):
-    """One inner echo all round, from the sleeve's end to the last ring."""
-    rows = [r for r in scan.indications if r["kind"] == "inner-echo"]
+    """One inner echo all round, from the sleeve's end to the last ring; apart from it what is not as declared."""
+    declared = scan.truth["declared"]
+    inner = [r for r in scan.indications if r["kind"] == "inner-echo"]
+    rows = [r for r in inner if r["declared"] == ("yes" if declared else "no")]
     begin, pitch = scan.truth["sleeve"]["from_axial_mm"], scan.truth["pitch_mm"]
     last = max(p["axial_mm"] for p in scan.truth["places"])
     yield len(rows) == 1, f"{len(rows)} inner echoes, of " + ", ".join(
@@ -129,7 +131,10 @@ def check_sleeve(scan):
     yield float(row["extent_deg"]) == 360.0, f"sleeve over {row['extent_deg']} degrees"
     off = (float(row["from_axial_mm"]) - begin, float(row["to_axial_mm"]) - last)
     yield max(map(abs, off)) <= pitch, f"sleeve ends off by {off[0]:+.2f} and {off[1]:+.2f} mm"
-    declared = scan.truth["declared"]
+    other = sum(int(r["places"]) for r in inner if r["declared"] == "no")
+    flagged = sum(r["second_verdict"] == "inner-echo" and r["second_flagged"] == "yes"
+                  for r in scan.readings)
+    yield other == flagged, f"{other} places in indications not as declared, {flagged} are flagged"
     over = [r for p, r in scan.pairs if p["sleeve"] == 1 and p["eta"] == 0 and p["coupled"]]
     plain = sum(r["second_flagged"] == "no" for r in over) / len(over)
     yield plain >= 0.95 if declared else plain <= 0.01, (

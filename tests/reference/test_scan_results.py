@@ -158,9 +158,15 @@ class Results(unittest.TestCase):
             member = self.grid(scan, numpy.nan_to_num(scan.numbers("indication")).astype(int))
             second = self.grid(scan, scan.words("second_verdict"))
             self.assertTrue(numpy.all((member > 0) == ~numpy.isin(second, ["no-indication", "unreadable"])))
+            # an inner echo that is flagged is not part of one that is as declared
+            flagged = self.grid(scan, scan.words("second_flagged")) == "yes"
+            parts = [(kind, flagged == flag) for kind in set(second.ravel()) for flag in (True, False)
+                     if kind == "inner-echo"]
+            parts += [(kind, True) for kind in set(second.ravel())
+                      - {"no-indication", "unreadable", "inner-echo"}]
             found = 0
-            for kind in set(second.ravel()) - {"no-indication", "unreadable"}:
-                labels = joined(second == kind)
+            for kind, part in parts:
+                labels = joined((second == kind) & part)
                 pairs = set(zip(labels[labels > 0], member[labels > 0]))
                 self.assertEqual(len(pairs), len({a for a, b in pairs}), (kind, pairs))
                 self.assertEqual(len(pairs), len({b for a, b in pairs}), (kind, pairs))
@@ -168,6 +174,9 @@ class Results(unittest.TestCase):
                     told = scan.indications[number - 1]
                     self.assertEqual((told["kind"], int(told["number"])), (kind, number))
                     self.assertEqual(int(told["places"]), numpy.sum(member == number))
+                    plain = ~flagged[member == number]
+                    self.assertEqual(told["declared"], "yes" if kind == "inner-echo" and plain.all() else "no")
+                    self.assertEqual(plain.any(), plain.all())
                 found += len(pairs)
             self.assertEqual(found, len(scan.indications))
             self.assertEqual(found, scan.summary["counts"]["indications"])

@@ -348,6 +348,37 @@ static void a_declared_inner_echo_bars_nothing(void **state)
     part_free(&p);
 }
 
+/* It is held against the limit by its own size, however much around it is as declared. */
+static void what_is_not_as_declared_has_its_limit(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *most_mm2;
+        enum plyecho_limit_state state;
+        enum plyecho_part_verdict verdict;
+    } rows[] = {{"50", PLYECHO_LIMIT_BROKEN, PLYECHO_PART_REJECTED},
+                {"65", PLYECHO_LIMIT_OPEN, PLYECHO_PART_UNDECIDED},
+                {"90", PLYECHO_LIMIT_HOLDS, PLYECHO_PART_ACCEPTED}};
+    for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
+        char text[80];
+        struct part p;
+        snprintf(text, sizeof text, "least_mm = 3.0\nmost_inner_echo_mm2 = %s\n",
+                 rows[k].most_mm2);
+        part_new(&p, text);
+        made_inside(made_scan_at(&p.scan, 6, 2), PLYECHO_INNER_ECHO, 1.5 * mm, 0.2);
+        made_inside(made_scan_at(&p.scan, 7, 2), PLYECHO_INNER_ECHO, 1.5 * mm, 0.2);
+        made_scan_at(&p.scan, 7, 2)->flagged = false;
+        indication(&p, PLYECHO_INNER_ECHO)->declared = true;
+        indication(&p, PLYECHO_INNER_ECHO);
+        part_judge(&p);
+        expect_verdict(&p, rows[k].verdict);
+        assert_int_equal(row_of(&p, "most_inner_echo_mm2")->state, rows[k].state);
+        assert_float_equal(row_of(&p, "most_inner_echo_mm2")->reading.value, 60.0, 1e-9);
+        assert_null(row_of(&p, "inner-echo"));
+        part_free(&p);
+    }
+}
+
 /* 10 by 8 mm, u 1 and 1.2 mm; 60 mm2, whose u is the root of (1 * 8)^2 + (1.2 * 10)^2, 14.4 mm2. */
 static void a_delaminations_size_is_held_to_both_limits(void **state)
 {
@@ -858,6 +889,7 @@ int main(void)
         cmocka_unit_test(thin_without_a_limit_rejects),
         cmocka_unit_test(what_else_has_no_limit_leaves_the_part_undecided),
         cmocka_unit_test(a_declared_inner_echo_bars_nothing),
+        cmocka_unit_test(what_is_not_as_declared_has_its_limit),
         cmocka_unit_test(a_delaminations_size_is_held_to_both_limits),
         cmocka_unit_test(a_size_that_is_not_known_stays_open),
         cmocka_unit_test(of_several_the_worst_is_told),

@@ -410,6 +410,43 @@ static void what_lies_behind_another_is_hidden(void **state)
     scan_free(b);
 }
 
+/* A place of a declared layer that is not as declared is no part of the layer, nor hidden by it once it is again. */
+static void a_declared_layer_swallows_nothing(void **state)
+{
+    (void)state;
+    struct scan *a = scan_new(24, 8, 0.0, 20.0), *b = scan_new(24, 8, 0.0, 20.0);
+    put(a, PLYECHO_INNER_ECHO, 0, 360, 24, 46, 2.2);
+    put(b, PLYECHO_INNER_ECHO, 0, 360, 24, 46, 2.2);
+    a->indication[0].declared = b->indication[0].declared = true;
+    put(b, PLYECHO_INNER_ECHO, 160, 60, 28, 40, 2.2);
+    struct changes c = changes_of(a, b);
+    assert_int_equal(c.count, 2);
+    assert_int_equal(c.change[0].state, PLYECHO_INDICATION_SAME);
+    assert_int_equal(c.change[1].state, PLYECHO_INDICATION_NEW);
+    c = changes_of(b, a);
+    assert_int_equal(c.count, 2);
+    assert_int_equal(c.change[1].state, PLYECHO_INDICATION_GONE);
+    /* at another depth it may well lie behind */
+    a->indication[0].least_depth_m = a->indication[0].most_depth_m = 1.2 * mm;
+    assert_int_equal(changes_of(b, a).change[1].state, PLYECHO_INDICATION_HIDDEN);
+    scan_free(a);
+    scan_free(b);
+}
+
+static void a_layer_no_longer_as_declared_is_of_another_kind(void **state)
+{
+    (void)state;
+    struct scan *a = scan_new(24, 8, 0.0, 20.0), *b = scan_new(24, 8, 0.0, 20.0);
+    put(a, PLYECHO_INNER_ECHO, 0, 360, 24, 46, 2.2);
+    put(b, PLYECHO_INNER_ECHO, 0, 360, 24, 46, 2.2);
+    a->indication[0].declared = true;
+    struct changes c = changes_of(a, b);
+    assert_int_equal(c.count, 1);
+    assert_int_equal(c.change[0].state, PLYECHO_INDICATION_OTHER_KIND);
+    scan_free(a);
+    scan_free(b);
+}
+
 static void depth_parts_what_lies_on_one_place(void **state)
 {
     (void)state;
@@ -490,6 +527,8 @@ int main(void)
         cmocka_unit_test(what_became_of_one),
         cmocka_unit_test(new_and_gone_need_a_look_at_the_same_place),
         cmocka_unit_test(what_lies_behind_another_is_hidden),
+        cmocka_unit_test(a_declared_layer_swallows_nothing),
+        cmocka_unit_test(a_layer_no_longer_as_declared_is_of_another_kind),
         cmocka_unit_test(depth_parts_what_lies_on_one_place),
         cmocka_unit_test(what_grew_together_is_one),
         cmocka_unit_test(none_is_none_and_lost_memory_is_said),

@@ -234,6 +234,99 @@ static void only_an_interface_is_parted_by_depth(void **state)
     tube_end(t);
 }
 
+/* A sleeve as declared, all round under rings 2 to 5, of strength 0.1 at 2 mm. */
+static struct tube *declared_sleeve(void)
+{
+    struct tube *t = sound_tube();
+    for (size_t row = 2; row < 6; row++)
+        for (size_t column = 0; column < COLUMNS; column++) {
+            struct plyecho_place_reading *r = &t->readings[row * COLUMNS + column];
+            put(t, column, row, PLYECHO_INNER_ECHO, 0.1, 2.0 * mm);
+            r->second_flagged = false;
+            r->highest_inner.value = 0.1;
+        }
+    return t;
+}
+
+/* A wet disbond of 3 by 2 places. */
+static void put_patch(struct tube *t)
+{
+    for (size_t row = 3; row < 5; row++)
+        for (size_t column = 4; column < 7; column++) {
+            put(t, column, row, PLYECHO_INNER_ECHO, column == 6 ? 0.35 : 0.3, 2.05 * mm);
+            t->readings[row * COLUMNS + column].highest_inner.value = 0.3;
+        }
+}
+
+static void what_is_not_as_declared_is_an_indication_of_its_own(void **state)
+{
+    (void)state;
+    struct tube *t = declared_sleeve();
+    const double cell = angle * degree * pitch_m; /* of area, per m of radius */
+    put_patch(t);
+    find(t, beam);
+    assert_int_equal(t->count, 2);
+    const struct plyecho_indication *sleeve = &t->list[0], *patch = &t->list[1];
+    assert_true(sleeve->declared);
+    assert_int_equal(sleeve->places, 4 * COLUMNS - 6);
+    assert_float_equal(sleeve->across, 360.0, 0.0);
+    assert_float_equal(sleeve->from_along_m, 7.5 * mm, 1e-12);
+    assert_float_equal(sleeve->to_along_m, 27.5 * mm, 1e-12);
+    assert_float_equal(sleeve->strength, 0.1, 0.0);
+    assert_false(patch->declared);
+    assert_int_equal(patch->places, 6);
+    assert_int_equal(patch->worst, 3 * COLUMNS + 6);
+    assert_float_equal(patch->strength, 0.35, 0.0);
+    assert_float_equal(patch->least_depth_m, 2.05 * mm, 1e-12);
+    /* both end half way between their places: together they are the sleeve */
+    assert_float_equal(patch->from_across, 52.5, 1e-9);
+    assert_float_equal(patch->to_across, 97.5, 1e-9);
+    assert_float_equal(patch->from_along_m, 12.5 * mm, 1e-12);
+    assert_float_equal(patch->to_along_m, 22.5 * mm, 1e-12);
+    assert_float_equal(patch->area_m2, 6.0 * cell * (radius_m - 2.05 * mm), 1e-12);
+    assert_float_equal(sleeve->area_m2, (4 * COLUMNS - 6) * cell * (radius_m - 2.0 * mm),
+                       1e-12);
+    assert_int_equal(t->member[3 * COLUMNS + 4], 2);
+    assert_int_equal(t->member[3 * COLUMNS + 7], 1);
+    assert_false(patch->next_m.known || patch->open_ended);
+    tube_end(t);
+}
+
+static void a_lone_place_not_as_declared_is_one_too(void **state)
+{
+    (void)state;
+    struct tube *t = declared_sleeve();
+    put(t, 15, 3, PLYECHO_INNER_ECHO, 0.2, 2.0 * mm);
+    find(t, beam);
+    assert_int_equal(t->count, 2);
+    assert_true(t->list[0].declared && !t->list[1].declared);
+    assert_int_equal(t->list[0].places, 4 * COLUMNS - 1);
+    assert_float_equal(t->list[0].across, 360.0, 0.0);
+    assert_float_equal(t->list[1].across, 15.0, 1e-9);
+    assert_float_equal(t->list[1].along_m, pitch_m, 1e-12);
+    assert_true(t->list[1].within_beam);
+    put_patch(t);
+    find(t, beam);
+    assert_int_equal(t->count, 3);
+    assert_float_equal(t->list[1].next_m.value, 120.0 * degree * radius_m, 1e-9);
+    tube_end(t);
+}
+
+/* Nobody declared it: however its strength varies, it is one. */
+static void an_undeclared_sleeve_stays_one(void **state)
+{
+    (void)state;
+    struct tube *t = declared_sleeve();
+    put_patch(t);
+    for (size_t i = 2 * COLUMNS; i < 6 * COLUMNS; i++)
+        t->readings[i].second_flagged = true;
+    find(t, beam);
+    assert_int_equal(t->count, 1);
+    assert_false(t->list[0].declared);
+    assert_int_equal(t->list[0].places, 4 * COLUMNS);
+    tube_end(t);
+}
+
 /* With a beam, a weaker part beyond its reach has edges of its own. */
 static void a_weaker_part_of_a_large_one_counts(void **state)
 {
@@ -494,6 +587,9 @@ int main(void)
         cmocka_unit_test(kinds_are_not_mixed),
         cmocka_unit_test(a_dry_spot_parts_nothing),
         cmocka_unit_test(only_an_interface_is_parted_by_depth),
+        cmocka_unit_test(what_is_not_as_declared_is_an_indication_of_its_own),
+        cmocka_unit_test(a_lone_place_not_as_declared_is_one_too),
+        cmocka_unit_test(an_undeclared_sleeve_stays_one),
         cmocka_unit_test(a_weaker_part_of_a_large_one_counts),
         cmocka_unit_test(words_of_caution),
         cmocka_unit_test(a_declared_interface_is_not_the_next_one),
