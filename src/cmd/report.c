@@ -29,7 +29,7 @@ static const struct option options[] = {
      .kind = OPTION_TEXTS,
      .argument = "FILE",
      .offset = offsetof(struct report_values, photos),
-     .help = "put this photograph (JPEG or PNG) into the page, as it is; may be repeated"},
+     .help = "put this photograph (JPEG or PNG) into the page, as it is"},
     TEXT_OPTION("notes", notes, "FILE",
                 "visual findings: plain text in UTF-8, paragraphs parted by empty lines"),
     TEXT_OPTION("checks", checks, "FILE",
@@ -52,7 +52,8 @@ static bool check(const struct invocation *invocation, const struct report_value
 {
     struct messages *messages = invocation->messages;
     if (invocation->file_count != 1)
-        message_trouble(messages, NULL, "give one folder that scan wrote");
+        message_trouble(messages, NULL,
+                        "give one folder that scan wrote, and -o FILE for the page");
     else if (v->date.set && !plyecho_date_is(v->date.value, strlen(v->date.value)))
         message_trouble(messages, NULL, "--date \"%.40s\": %s", v->date.value,
                         PLYECHO_DATE_RULE);

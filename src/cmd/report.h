@@ -69,6 +69,9 @@ enum { REPORT_WORDS_ROOM = 256 };
 /* What the option says, else the procedure's setting; NULL: not recorded. */
 const char *report_value(const struct report *report, const char *section, const char *key);
 
+/* Does the procedure declare layers, which then are the nominal wall? */
+bool report_has_layers(const struct report *report);
+
 /* "180 deg, 32 mm" */
 const char *report_place(const struct results *results, const struct plyecho_place *place,
                          char out[REPORT_WORDS_ROOM]);
@@ -116,6 +119,11 @@ size_t report_flagged_place(const struct results *results);
 
 void report_a_scan(const struct report *report, size_t indication, FILE *out);
 void report_photo(const struct report_image *photo, size_t number, FILE *out);
+
+/* ---- report_trust.c: what the readings could not have shown, by what the procedure lacks ---- */
+
+/* The index-th of these in words, NULL behind the last. */
+const char *report_unlooked(const struct report *report, size_t index);
 
 /* ---- report_checks.c: whether the set-up held ---- */
 

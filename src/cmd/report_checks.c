@@ -55,9 +55,13 @@ void report_setup_term(const struct report *report, FILE *out)
 {
     const struct check_log_judgement j = report_judge_checks(report);
     html_term(out, "The set-up");
-    if (j.failed != NULL)
-        tell_failed(j.failed, out);
-    tell_good(&j, out);
+    if (report->checks.rows == NULL)
+        html_text(out, "No log of checks was given, so nothing shows that it held.");
+    else {
+        if (j.failed != NULL)
+            tell_failed(j.failed, out);
+        tell_good(&j, out);
+    }
     fputs("</dd>\n", out);
 }
 
@@ -74,7 +78,10 @@ void report_checks(const struct report *report, FILE *out)
         tell_good(&j, out);
         tell_others(report, &j, out);
     }
-    fputs("</p>\n<p>", out);
+    fputs("</p>\n", out);
+    if (j.after != NULL)
+        return;
+    fputs("<p>", out);
     html_format(out, "Readings since the last good check: %s%zu places.",
                 j.before == NULL ? "not known, at least " : "", report->results.places);
     fputs("</p>\n", out);

@@ -66,24 +66,11 @@ static const struct shown calibration[] = {
     {"calibration", "zero_u_us", "Its standard uncertainty", "\302\265s", false},
 };
 
-static bool has_layers(const struct report *report)
-{
-    const json_t *settings = json_object_get(report->results.summary, "settings"), *one;
-    size_t k;
-    json_array_foreach(settings, k, one)
-    {
-        const char *section = json_string_value(json_object_get(one, "section"));
-        if (section != NULL && strcmp(section, "layers") == 0)
-            return true;
-    }
-    return false;
-}
-
 /* A wall's nominal may stand in its layers, and only a tube has a diameter. */
 static bool is_missed(const struct report *report, const struct shown *row)
 {
     if (strcmp(row->key, "nominal_mm") == 0)
-        return !has_layers(report);
+        return !report_has_layers(report);
     if (strcmp(row->key, "diameter_mm") == 0)
         return report->results.tube;
     return row->missed;

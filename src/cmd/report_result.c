@@ -76,6 +76,17 @@ static void tell_limits(const struct report *report, FILE *out)
 
 /* ---- wall and coverage ---- */
 
+static bool is_by_neighbours(const struct results *r, const struct plyecho_place *place)
+{
+    for (size_t i = 0; i < r->places; i++) {
+        const struct plyecho_place_reading *p = &r->reading[i];
+        if (fabs(p->place.across - place->across) < 1e-9 &&
+            fabs(p->place.along - place->along) < 1e-9)
+            return !p->wall_seen;
+    }
+    return false;
+}
+
 static void tell_wall(const struct report *report, FILE *out)
 {
     const struct results *r = &report->results;
@@ -94,6 +105,9 @@ static void tell_wall(const struct report *report, FILE *out)
         u.value /= per_mm;
         html_format(out, "%s at %s", report_wall(least, u, words),
                     report_place(r, &place, where));
+        if (is_by_neighbours(r, &place))
+            html_text(out, " (its own trace is undecided; that this is the wall its neighbours "
+                           "tell)");
         if (limit != NULL)
             html_format(out, "; the limit is %s mm", limit);
     } else {
@@ -157,16 +171,15 @@ static void tell_check(const struct report *report, size_t v, FILE *out)
 
 /* ---- why ---- */
 
-/* The limits that decided: those that are broken, else those that are open. */
-static void tell_why(const struct report *report, FILE *out)
+static void list_limits(const struct report *report, const char *state, const char *name,
+                        FILE *out)
 {
     enum { MOST = 5 };
     const json_t *limits = json_object_get(report->results.summary, "limits"), *one;
-    const char *state = limits_in_state(report, "broken") > 0 ? "broken" : "open";
     size_t k, told = 0;
     if (limits_in_state(report, state) == 0)
         return;
-    html_term(out, strcmp(state, "broken") == 0 ? "Limits that are broken" : "What is open");
+    html_term(out, name);
     fputs("<ul>\n", out);
     json_array_foreach(limits, k, one)
     {
@@ -175,6 +188,22 @@ static void tell_why(const struct report *report, FILE *out)
             html_element(out, "li", json_string_value(json_object_get(one, "words")));
     }
     fputs("</ul></dd>\n", out);
+}
+
+static void tell_why(const struct report *report, FILE *out)
+{
+    list_limits(report, "broken", "Limits that are broken", out);
+    list_limits(report, "open", "What is open", out);
+}
+
+static void tell_unlooked(const struct report *report, FILE *out)
+{
+    if (report_unlooked(report, 0) == NULL)
+        return;
+    html_term(out, "What was not looked for");
+    for (size_t k = 0; report_unlooked(report, k) != NULL; k++)
+        html_format(out, "%s ", report_unlooked(report, k));
+    fputs("</dd>\n", out);
 }
 
 static void tell_doubts(const struct report *report, FILE *out)
@@ -203,6 +232,7 @@ void report_result(const struct report *report, FILE *out)
     report_worst_spot(report, out);
     tell_why(report, out);
     tell_doubts(report, out);
+    tell_unlooked(report, out);
     tell_wall(report, out);
     tell_coverage(report, out);
     tell_zero(report, out);

@@ -33,6 +33,25 @@ static void write_uncertainty(const struct report *report, FILE *out)
         "simulated cases; they are no proof.");
 }
 
+const char *report_unlooked(const struct report *report, size_t index)
+{
+    const struct {
+        bool holds;
+        const char *words;
+    } all[] = {
+        {report_value(report, "material", "attenuation_db_mm_mhz") == NULL,
+         "Porosity all over the part: the material's attenuation is not known, so only places that "
+         "are weaker than the others are told."},
+        {report_value(report, "part", "nominal_mm") == NULL && !report_has_layers(report),
+         "A delamination all over the part, at one depth: no nominal wall is stated, and it would "
+         "pass for the wall."},
+    };
+    for (size_t k = 0; k < sizeof all / sizeof all[0]; k++)
+        if (all[k].holds && index-- == 0)
+            return all[k].words;
+    return NULL;
+}
+
 static void write_untested(const struct report *report, FILE *out)
 {
     const struct results *r = &report->results;
@@ -53,6 +72,8 @@ static void write_untested(const struct report *report, FILE *out)
         html_text(out, told < unread ? "; and more." : ".");
         fputs("</li>\n", out);
     }
+    for (size_t k = 0; report_unlooked(report, k) != NULL; k++)
+        item(out, report_unlooked(report, k));
     item(out, "What lies beyond the first and the last place, and between places where no beam "
               "went.");
     item(out, "What is nearer to the front or to the back wall than each place's range "

@@ -34,6 +34,19 @@ const char *report_value(const struct report *report, const char *section, const
     return results_setting(&report->results, section, key);
 }
 
+bool report_has_layers(const struct report *report)
+{
+    const json_t *settings = json_object_get(report->results.summary, "settings"), *one;
+    size_t k;
+    json_array_foreach(settings, k, one)
+    {
+        const char *section = json_string_value(json_object_get(one, "section"));
+        if (section != NULL && strcmp(section, "layers") == 0)
+            return true;
+    }
+    return false;
+}
+
 const char *report_place(const struct results *r, const struct plyecho_place *place,
                          char out[REPORT_WORDS_ROOM])
 {

@@ -63,12 +63,20 @@ static enum plyecho_code check_folder(const struct results *r, struct plyecho_er
     sprintf(partial, "%s.partial", r->name);
     bool unfinished = !file_is_folder(r->name) && file_is_folder(partial);
     free(partial);
-    if (unfinished || file_name_ends_with(r->name, ".partial"))
+    if (unfinished || (file_is_folder(r->name) && file_name_ends_with(r->name, ".partial")))
         return plyecho_fail(err, PLYECHO_UNSUITABLE,
                             "the scan is not finished; go on with it by scan --resume");
     if (!file_is_folder(r->name))
         return plyecho_fail(err, PLYECHO_IO,
                             "no folder of this name; name one that scan wrote");
+    char *summary = results_path(r, "summary.json");
+    struct file_identity identity;
+    bool there = file_identify(summary, &identity);
+    free(summary);
+    if (!there)
+        return plyecho_fail(err, PLYECHO_UNSUITABLE,
+                            "not a folder that scan wrote: no summary.json in it; name the one "
+                            "that scan --out was given");
     return PLYECHO_OK;
 }
 
