@@ -1,5 +1,6 @@
 /* Is each of two groups by itself in a part of its own? A sleeve's end, or a step in the wall, goes all round a tube, or
- * straight over a plate: line by line the readings are of one group or of the other. */
+ * straight over a plate: line by line the readings are of one group or of the other. So do a crushed ring's and a loose
+ * sleeve's, which read low. */
 #include <math.h>
 #include <stdlib.h>
 
@@ -8,6 +9,10 @@
 
 /* Fewer places on a line, or in a group, say nothing of it; more changes along the part are no step. Our choice. */
 enum { LEAST_ON_LINE = 4, LEAST_IN_GROUP = 6, MOST_CHANGES = 2 };
+
+/* Without a nominal a lower level at or below this share of the upper is no wall: our choice, as for a lone echo of a
+ * scan, which is then taken for a full shadow. */
+static const double full_shadow = 0.7;
 
 struct line {
     size_t low, high; /* places of each group */
@@ -52,6 +57,11 @@ static bool parts(const struct line *line, size_t count)
            high >= LEAST_IN_GROUP;
 }
 
+static bool is_lower(const struct plyecho_gauge_place *p)
+{
+    return p->low_share.value > 0.5;
+}
+
 static bool parts_along(const struct plyecho_gauge_log *log, const size_t *line_of,
                         struct line *line, size_t lines)
 {
@@ -62,38 +72,87 @@ static bool parts_along(const struct plyecho_gauge_log *log, const size_t *line_
         if (p->readings == 0)
             continue;
         struct line *l = &line[line_of[i]];
-        *(p->low_share.value > 0.5 ? &l->low : &l->high) += 1;
+        *(is_lower(p) ? &l->low : &l->high) += 1;
     }
     return parts(line, lines);
 }
+
+/* ---- may the lower level be a wall? ---- */
+
+/* Means over the places of one group. */
+struct level {
+    double wall_m, off_nominal_m;
+};
+
+static struct level level_of(const struct plyecho_gauge_log *log, bool lower)
+{
+    struct level sum = {0.0, 0.0};
+    double count = 0.0;
+    for (size_t i = 0; i < log->count; i++) {
+        const struct plyecho_gauge_place *p = &log->place[i];
+        if (p->readings == 0 || is_lower(p) != lower)
+            continue;
+        count += 1.0;
+        sum.wall_m += (p->wall_m - sum.wall_m) / count;
+        if (p->nominal_m.known)
+            sum.off_nominal_m += (p->wall_m - p->nominal_m.value - sum.off_nominal_m) / count;
+    }
+    return sum;
+}
+
+/* By the nominal where there is one; a delamination that goes all round has an even level, too. */
+static bool may_be_wall(const struct plyecho_gauge_log *log)
+{
+    struct level lower = level_of(log, true);
+    if (log->nominal_known)
+        return lower.off_nominal_m >= -log->tolerance_m;
+    return lower.wall_m > full_shadow * level_of(log, false).wall_m;
+}
+
+/* ---- what each place is taken for ---- */
 
 /* A place that is off its own wall stays low or high. */
 static enum plyecho_gauge_group group_of(const struct plyecho_gauge_log *log,
                                          const struct plyecho_gauge_place *p)
 {
     const struct plyecho_clusters *c = &log->clusters;
-    bool low = p->low_share.value > 0.5;
+    bool low = is_lower(p);
     bool low_is_wall = log->wall_off_m < 0.5 * (c->low.mean + c->high.mean);
     double off = p->off_m - (low ? c->low.mean : c->high.mean);
+    if (low && !log->parted)
+        return PLYECHO_GAUGE_LOW;
     if (fabs(off) > log->counts_m)
         return off < 0.0 ? PLYECHO_GAUGE_LOW : PLYECHO_GAUGE_HIGH;
     return low == low_is_wall ? PLYECHO_GAUGE_WALL : PLYECHO_GAUGE_OTHER_WALL;
 }
 
-enum plyecho_code pe_gauge_parts(struct plyecho_gauge_log *log, struct plyecho_error *err)
+static enum plyecho_code find_parts(const struct plyecho_gauge_log *log, bool *found,
+                                    struct plyecho_error *err)
 {
     const struct plyecho_grid *g = log->grid;
-    const struct plyecho_clusters *c = &log->clusters;
-    if (g == NULL || c->low.spread > log->counts_m || c->high.spread > log->counts_m)
-        return PLYECHO_OK;
     size_t most = g->rows > g->columns ? g->rows : g->columns;
     struct line *line = pe_alloc(most, sizeof *line);
     if (line == NULL)
         return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu lines", most);
-    log->parted = parts_along(log, g->row, line, g->rows) ||
-                  (!log->tube && parts_along(log, g->column, line, g->columns));
+    *found = parts_along(log, g->row, line, g->rows) ||
+             (!log->tube && parts_along(log, g->column, line, g->columns));
     free(line);
-    for (size_t i = 0; i < log->count && log->parted; i++)
+    return PLYECHO_OK;
+}
+
+enum plyecho_code pe_gauge_parts(struct plyecho_gauge_log *log, struct plyecho_error *err)
+{
+    const struct plyecho_clusters *c = &log->clusters;
+    bool found = false;
+    if (log->grid == NULL || c->low.spread > log->counts_m || c->high.spread > log->counts_m)
+        return PLYECHO_OK;
+    enum plyecho_code code = find_parts(log, &found, err);
+    if (code != PLYECHO_OK || !found)
+        return code;
+    log->parted = may_be_wall(log);
+    if (!log->parted)
+        log->wall_off_m = c->high.mean;
+    for (size_t i = 0; i < log->count; i++)
         if (log->place[i].readings > 0)
             log->place[i].group = group_of(log, &log->place[i]);
     return PLYECHO_OK;

@@ -11,6 +11,13 @@ answer filed.csv | grep -v '^ '
 grep '^It means' summary | cut -c 1-90
 log 'if (r < 4) mm += 1.1' >sleeve.csv
 answer sleeve.csv
+answer sleeve.csv --nominal 3.2
+log 'if (r > 5) mm -= 1.8' >parted.csv
+answer parted.csv
+answer parted.csv --nominal 3.2
+log 'if (r > 5) mm -= 0.7' >loose.csv
+answer loose.csv
+answer loose.csv --nominal 3.2
 log 'if (n == 77) mm = 6.4' >high.csv
 answer high.csv
 log 'mm = 1.6 + (step % 97 + int(step / 7) % 89 + int(step / 3) % 83 - 133) / 120' >scattered.csv

@@ -236,27 +236,32 @@ def simulated(rng, kind, angle, axial):
     elif kind == "sleeve":
         rings = np.unique(axial)
         wall += 1.1 * (axial < rings[rng.integers(1, len(rings))])
+    elif kind == "delaminated end":
+        rings = np.unique(axial)
+        wall = over_delamination(rng, wall, axial < rings[rng.integers(1, len(rings))], True)
     return np.round(wall, 2)
 
 
 def check_logs():
     """A log as a gauge that shows 0.01 mm reads it, with a truth: how often which answer comes."""
     rng = np.random.default_rng(8)
-    cases = (("even", "one-wall", 0.01), ("rough", "one-wall", 0.06), ("tapered", "one-wall", 0.02),
-             ("anywhere", "mixed", 0.01), ("patch", "mixed", 0.01), ("flat patch", "mixed", 0.01),
-             ("filed", "low-spots", 0.03), ("sleeve", "two-walls", 0.02))
+    cases = (("even", "one-wall", 0.01, 0), ("rough", "one-wall", 0.06, 0), ("tapered", "one-wall", 0.02, 0),
+             ("anywhere", "mixed", 0.01, 0), ("patch", "mixed", 0.01, 0), ("flat patch", "mixed", 0.01, 0),
+             ("filed", "low-spots", 0.03, 0), ("sleeve", "two-walls", 0.02, 0), ("sleeve", "two-walls", 0.02, 3.2),
+             ("delaminated end", "mixed", 0.03, 0), ("delaminated end", "mixed", 0.01, 3.2))
     rounds = 40
     for round_tube, rings in ((24, 8), (12, 5)):
-        for kind, wanted, most in cases:
+        for kind, wanted, most, nominal in cases:
             angle, axial = ring_places(round_tube, rings)
             answers = []
             for _ in range(rounds):
                 wall = simulated(rng, kind, angle, axial)
                 text = "".join(f"{a} {z} {t}\n" for a, z, t in zip(angle, axial, wall))
-                run = subprocess.run([PROBE, "log", "0", "1"], input=text, text=True, capture_output=True)
+                run = subprocess.run([PROBE, "log", str(nominal), "1"], input=text, text=True, capture_output=True)
                 answers.append(run.stdout.split()[0] if run.returncode == 0 else run.stderr)
             other = sum(a != wanted for a in answers)
-            check(f"{round_tube} x {rings}, {kind}: answers other than {wanted}", other / rounds,
+            stated = f", {nominal} mm stated" if nominal else ""
+            check(f"{round_tube} x {rings}, {kind}{stated}: answers other than {wanted}", other / rounds,
                   most + 4 * np.sqrt(most * (1 - most) / rounds))
             if wanted == "mixed":
                 check("    one wall of them", answers.count("one-wall"), 0)

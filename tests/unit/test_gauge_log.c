@@ -169,6 +169,59 @@ static void a_bonded_sleeve(void **state)
     answers(r, PLACES, &tube, PLYECHO_GAUGE_MIXED);
 }
 
+/* Three rings over a delamination that goes all round: as even as a sleeve. Below 0.7 of the wall a lone level is a full
+ * shadow (our choice); a stated nominal decides nearer ones. */
+static void a_delaminated_end(void **state)
+{
+    (void)state;
+    static const struct {
+        double mm, nominal_mm;
+        enum plyecho_gauge_answer answer;
+    } cases[] = {
+        {1.4, 3.2, PLYECHO_GAUGE_MIXED},      {1.4, 0.0, PLYECHO_GAUGE_MIXED},
+        {2.5, 3.2, PLYECHO_GAUGE_MIXED},      {2.5, 0.0, PLYECHO_GAUGE_TWO_WALLS},
+        {2.2, 0.0, PLYECHO_GAUGE_MIXED},      {1.4, 1.4, PLYECHO_GAUGE_TWO_WALLS},
+        {2.95, 3.2, PLYECHO_GAUGE_TWO_WALLS}, {1.4, 2.2, PLYECHO_GAUGE_MIXED},
+    };
+    struct plyecho_gauge_reading r[PLACES];
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        struct plyecho_gauge_log_options options = tube;
+        options.nominal_m =
+            (struct plyecho_known){cases[k].nominal_mm > 0.0, cases[k].nominal_mm * 1e-3};
+        sound(r, ROUND, RINGS);
+        for (size_t i = 5 * ROUND; i < PLACES; i++)
+            r[i].wall_m.value += (cases[k].mm - 3.2) * 1e-3;
+        struct plyecho_gauge_log *log = judged(r, PLACES, &options);
+        bool two = cases[k].answer == PLYECHO_GAUGE_TWO_WALLS;
+        assert_string_equal(plyecho_gauge_answer_word(log->answer),
+                            plyecho_gauge_answer_word(cases[k].answer));
+        assert_int_equal(log->parted, two);
+        assert_int_equal(log->low, two ? 0 : 3 * ROUND);
+        assert_int_equal(log->at_once, log->low);
+        assert_int_equal(log->low + log->wall + log->other, PLACES);
+        plyecho_gauge_log_free(log);
+    }
+}
+
+/* The nominal changes where a sleeve is bonded on: it is the wall there, and what reads the tube alone is low. */
+static void a_sleeve_that_is_stated(void **state)
+{
+    (void)state;
+    struct plyecho_gauge_reading r[PLACES];
+    const struct plyecho_along stepped = {
+        {0.02, 0.03, 0.031, 0.048}, {4.3e-3, 4.3e-3, 3.2e-3, 3.2e-3}, 4, 0};
+    struct plyecho_gauge_log_options options = tube;
+    options.nominal = &stepped;
+    sound(r, ROUND, RINGS);
+    struct plyecho_gauge_log *log = judged(r, PLACES, &options);
+    assert_int_equal(log->answer, PLYECHO_GAUGE_MIXED);
+    assert_int_equal(log->low, 3 * ROUND);
+    plyecho_gauge_log_free(log);
+    for (size_t k = 0; k < 3 * ROUND; k++)
+        r[k].wall_m.value += 1.1e-3;
+    answers(r, PLACES, &options, PLYECHO_GAUGE_ONE_WALL);
+}
+
 static void nothing_stands_out(void **state)
 {
     (void)state;
@@ -344,6 +397,8 @@ int main(void)
         cmocka_unit_test(low_and_high_spots),
         cmocka_unit_test(a_filed_spot),
         cmocka_unit_test(a_bonded_sleeve),
+        cmocka_unit_test(a_delaminated_end),
+        cmocka_unit_test(a_sleeve_that_is_stated),
         cmocka_unit_test(nothing_stands_out),
         cmocka_unit_test(beyond_the_tolerance),
         cmocka_unit_test(places_without_a_reading),
