@@ -52,11 +52,22 @@ static enum plyecho_code no_thickness(const struct plyecho_rows *rows,
         "plate");
 }
 
+/* A scan's own table has thickness_mm, too, but what a gauge would have read is not in it. */
+static bool is_of_a_scan(const struct plyecho_rows *rows)
+{
+    return plyecho_rows_find(rows, "second_verdict") != PLYECHO_NO_COLUMN ||
+           plyecho_rows_find(rows, "trace_digest") != PLYECHO_NO_COLUMN;
+}
+
 static enum plyecho_code find_columns(const struct plyecho_rows *rows, struct readings *r,
                                       struct columns *c, struct plyecho_error *err)
 {
     struct columns plate;
     bool is_tube = has_both(rows, true, c), is_plate = has_both(rows, false, &plate);
+    if (is_of_a_scan(rows))
+        return plyecho_fail_line(err, PLYECHO_BAD_FILE, 1,
+                                 "is a scan's table, which has verdicts already; see the "
+                                 "scan's indications.csv, or give its folder to report");
     if (plyecho_rows_find(rows, "thickness_mm") == PLYECHO_NO_COLUMN)
         return no_thickness(rows, err);
     if (is_tube && is_plate)
@@ -210,6 +221,36 @@ static void warn_of_radians(const struct readings *r, struct messages *messages)
                      "no angle_deg is above %.3g; if these are radians, give degrees", most);
 }
 
+/* Is the nominal that is used the procedure's, where somebody sat down to write it? */
+static bool is_from_procedure(const struct readings *r)
+{
+    const struct plyecho_setting *stated = &r->procedure.part.nominal_m;
+    if (!r->nominal_m.known)
+        return r->procedure.part.nominal_along_m.count > 0;
+    return stated->set && fabs(stated->value - r->nominal_m.value) < 1e-9;
+}
+
+/* Both in inches agree with each other. A foil can be so thin: its procedure says so, and a doubt stays. */
+static bool check_thin(const struct readings *r, double mm, struct messages *messages)
+{
+    static const double thin_mm = 0.5; /* as in procedure_doubts.c */
+    if (!(mm > 0.0 && mm < thin_mm))
+        return true;
+    if (is_from_procedure(r)) {
+        message_note(messages, r->name,
+                     "a median reading of %.4g mm is thinner than any wall of this trade, as "
+                     "nominal_mm is: they look like inches; %.4g in is %.4g mm",
+                     mm, mm, mm * 25.4);
+        return true;
+    }
+    message_trouble(messages, r->name,
+                    "a median reading of %.4g mm is thinner than any wall of this trade: it "
+                    "looks like inches; %.4g in is %.4g mm: write mm, and --nominal in mm. If "
+                    "it is a foil, state its nominal_mm in a procedure file (--procedure)",
+                    mm, mm, mm * 25.4);
+    return false;
+}
+
 bool readings_check_unit(const struct readings *r, struct messages *messages)
 {
     double mm = median_mm(r), nominal = r->nominal_m.known ? r->nominal_m.value * 1e3 : 0.0;
@@ -231,8 +272,9 @@ bool readings_check_unit(const struct readings *r, struct messages *messages)
     else if (absurd)
         message_trouble(messages, r->name,
                         "a median reading of %.4g mm is no composite wall; check the unit (m, "
-                        "inch, um?), or give the nominal wall with --nominal",
+                        "inch, um?), or give one nominal wall (below 0.5 mm by nominal_mm in a "
+                        "procedure file)",
                         mm);
     warn_of_radians(r, messages);
-    return unit == NULL && !absurd;
+    return unit == NULL && !absurd && check_thin(r, mm, messages);
 }
