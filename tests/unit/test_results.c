@@ -275,7 +275,7 @@ static void folders_that_are_none(void **state)
     made_file("file", "x", 1);
     made_refused("file", PLYECHO_IO, "name one that scan wrote");
     mkdir("empty", 0777);
-    made_refused("empty", PLYECHO_IO, "summary.json: no such file");
+    made_refused("empty", PLYECHO_UNSUITABLE, "no summary.json in it");
     made_refused("", PLYECHO_IO, "name one that scan wrote");
 }
 
