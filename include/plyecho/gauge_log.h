@@ -50,7 +50,7 @@ enum plyecho_gauge_fall {
     PLYECHO_GAUGE_NO_FALL,
     PLYECHO_GAUGE_AT_ONCE,
     PLYECHO_GAUGE_IN_STEPS,
-    PLYECHO_GAUGE_FALL_OPEN /* too little, or too few places around, to tell */
+    PLYECHO_GAUGE_FALL_OPEN /* too little, or too few places around, to tell; or some without a reading */
 };
 
 /* The first that holds. */
@@ -84,6 +84,9 @@ struct plyecho_gauge_place {
         beyond; /* off the nominal, or the level without one, by more than the tolerance; or below the limit */
     enum plyecho_gauge_fall fall;
     double step_m; /* largest step on the best way to a low place; INFINITY: none leads there */
+    bool in_patch; /* without a reading, as one or more places next to it */
+    bool
+        beside_unread; /* low, and next to a place without a reading, or one place off such a patch */
 };
 
 struct plyecho_gauge_log {
@@ -112,6 +115,7 @@ struct plyecho_gauge_log {
 
     enum plyecho_gauge_answer answer;
     size_t read, unread;                  /* places */
+    size_t in_patches, beside_unread;     /* of the unread; of the low */
     size_t wall, low, high, other;        /* of those read, by group */
     size_t at_once, in_steps, alone;      /* of the low ones; alone: no reading leads there */
     size_t outliers, disagreeing, beyond; /* of those read */

@@ -61,9 +61,9 @@ void readings_summary_write(const struct readings *readings, FILE *out);
 bool readings_draw(struct readings *readings, const struct scan_picture_values *values,
                    const struct scan_folder *folder, struct messages *messages);
 
-/* The answer in a sentence, and what to do next with the outcomes that decide; never NULL. */
-const char *readings_meaning(const struct plyecho_gauge_log *log);
-const char *readings_next_step(const struct plyecho_gauge_log *log);
+/* The answer in a sentence without its full stop, and what to do next with the outcomes that decide. */
+void readings_meaning(const struct plyecho_gauge_log *log, FILE *out);
+void readings_next_step(const struct plyecho_gauge_log *log, FILE *out);
 
 /* What speaks for the answer, in numbers: sentences, a line each ('\n'). */
 void readings_evidence(const struct readings *readings, FILE *out);

@@ -85,12 +85,16 @@ void readings_summary_print(const struct readings *r, FILE *out)
         fputs(": ", out);
     }
     fprintf(out, "%s\n", plyecho_gauge_answer_word(r->log->answer));
-    fprintf(out, "It means: %s.\n", readings_meaning(r->log));
+    fputs("It means: ", out);
+    readings_meaning(r->log, out);
+    fputs(".\n", out);
     print_wall(r->log, out);
     print_spots(r, out);
     print_unread(r, out);
     readings_evidence(r, out);
-    fprintf(out, "Next: %s\n", readings_next_step(r->log));
+    fputs("Next: ", out);
+    readings_next_step(r->log, out);
+    fputs("\n", out);
     fprintf(out, "Not told: %s\n", readings_cannot_tell);
     fprintf(out, "Caution: %s\n", readings_cautions);
 }
@@ -110,11 +114,13 @@ static void write_counts(struct json_out *j, const struct plyecho_gauge_log *log
     json_number(j, "readings", (double)log->readings);
     json_number(j, "places", (double)log->count);
     json_number(j, "places_unread", (double)log->unread);
+    json_number(j, "unread_next_to_each_other", (double)log->in_patches);
     json_number(j, "wall", (double)log->wall);
     json_number(j, "other_wall", (double)log->other);
     json_number(j, "low", (double)log->low);
     json_number(j, "low_at_once", (double)log->at_once);
     json_number(j, "low_in_steps", (double)log->in_steps);
+    json_number(j, "low_beside_unread", (double)log->beside_unread);
     json_number(j, "high", (double)log->high);
     json_number(j, "outliers", (double)log->outliers);
     json_number(j, "beyond_tolerance", (double)log->beyond);
@@ -182,19 +188,35 @@ static void write_spots(struct json_out *j, const struct readings *r)
     json_close(j);
 }
 
-static void write_words(struct json_out *j, const struct readings *r)
+static void write_said(struct json_out *j, const char *name, const struct readings *r,
+                       void (*say)(const struct readings *, FILE *))
 {
     char *text = NULL;
     size_t size = 0;
     FILE *out = memory_stream(&text, &size);
-    readings_evidence(r, out);
+    say(r, out);
     memory_stream_end(out);
-    json_text(j, "meaning", readings_meaning(r->log));
-    json_text(j, "evidence", text);
-    json_text(j, "next", readings_next_step(r->log));
+    json_text(j, name, text);
+    free(text);
+}
+
+static void say_meaning(const struct readings *r, FILE *out)
+{
+    readings_meaning(r->log, out);
+}
+
+static void say_next_step(const struct readings *r, FILE *out)
+{
+    readings_next_step(r->log, out);
+}
+
+static void write_words(struct json_out *j, const struct readings *r)
+{
+    write_said(j, "meaning", r, say_meaning);
+    write_said(j, "evidence", r, readings_evidence);
+    write_said(j, "next", r, say_next_step);
     json_text(j, "cannot_tell", readings_cannot_tell);
     json_text(j, "cautions", readings_cautions);
-    free(text);
 }
 
 void readings_summary_write(const struct readings *r, FILE *out)

@@ -50,7 +50,7 @@ static const char *const meanings[PLYECHO_GAUGE_ANSWER_COUNT] = {
         "the readings go with one smooth wall and the scatter of a gauge; nothing stands out",
 };
 
-const char *readings_meaning(const struct plyecho_gauge_log *log)
+static const char *meaning_of(const struct plyecho_gauge_log *log)
 {
     if (log->answer == PLYECHO_GAUGE_LOW_SPOTS && log->in_steps == log->low)
         return "one wall, and places that read less, to which the readings around lead step by step: "
@@ -60,6 +60,23 @@ const char *readings_meaning(const struct plyecho_gauge_log *log)
         return "the readings go with one smooth wall and the scatter of a gauge; without a nominal wall "
                "(--nominal) one that is short all over looks the same";
     return meanings[log->answer];
+}
+
+void readings_meaning(const struct plyecho_gauge_log *log, FILE *out)
+{
+    fputs(meaning_of(log), out);
+    if (log->in_patches > 0)
+        fprintf(
+            out,
+            "; and at %zu places next to each other the gauge showed none, where the back wall "
+            "may be lost to a delamination, porosity or crushing",
+            log->in_patches);
+    if (log->beside_unread > 0)
+        fprintf(
+            out,
+            "; %zu of the low places lie%s beside places without a reading, and may be the edge "
+            "of what is lost there",
+            log->beside_unread, log->beside_unread == 1 ? "s" : "");
 }
 
 static const char *const next_steps[PLYECHO_GAUGE_ANSWER_COUNT] = {
@@ -96,9 +113,15 @@ static const char *const next_steps[PLYECHO_GAUGE_ANSWER_COUNT] = {
         "gauge there, the gauge takes an echo inside the wall. For a verdict save A-scans and scan.",
 };
 
-const char *readings_next_step(const struct plyecho_gauge_log *log)
+void readings_next_step(const struct plyecho_gauge_log *log, FILE *out)
 {
-    return next_steps[log->answer];
+    fputs(next_steps[log->answer], out);
+    if (log->in_patches > 0)
+        fputs(
+            " Take the places next to each other that have no reading for a flaw until an A-scan "
+            "says otherwise: clean and couple them again, tap them, and save A-scans there and "
+            "beside them.",
+            out);
 }
 
 /* ---- in numbers ---- */

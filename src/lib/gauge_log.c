@@ -48,6 +48,8 @@ static void count_place(struct plyecho_gauge_log *log, const struct plyecho_gaug
     log->at_once += p->fall == PLYECHO_GAUGE_AT_ONCE;
     log->alone += p->fall == PLYECHO_GAUGE_FALL_OPEN && isinf(p->step_m);
     log->in_steps += p->fall == PLYECHO_GAUGE_IN_STEPS;
+    log->in_patches += p->in_patch;
+    log->beside_unread += p->beside_unread;
     log->outliers += p->outlier;
     log->disagreeing += p->disagree;
     log->beyond += p->beyond;

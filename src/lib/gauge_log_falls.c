@@ -72,6 +72,52 @@ static enum plyecho_gauge_fall fall_of(const struct falls *f, size_t lowest)
                                                                 : PLYECHO_GAUGE_FALL_OPEN;
 }
 
+/* ---- places without a reading ---- */
+
+/* A back wall that is lost over several places may be a delamination or porosity: the rest of a low place. */
+static void find_patches(struct plyecho_gauge_log *log)
+{
+    for (size_t i = 0; i < log->count; i++) {
+        size_t near[PLYECHO_NEIGHBOURS];
+        size_t count = plyecho_grid_neighbours(log->grid, i, near);
+        struct plyecho_gauge_place *p = &log->place[i];
+        for (size_t k = 0; k < count && p->readings == 0; k++)
+            p->in_patch = p->in_patch || log->place[near[k]].readings == 0;
+    }
+}
+
+static bool is_beside_unread(const struct plyecho_gauge_log *log, size_t place)
+{
+    size_t near[PLYECHO_NEIGHBOURS], next[PLYECHO_NEIGHBOURS];
+    size_t count = plyecho_grid_neighbours(log->grid, place, near);
+    for (size_t k = 0; k < count; k++) {
+        if (log->place[near[k]].readings == 0)
+            return true;
+        size_t further = plyecho_grid_neighbours(log->grid, near[k], next);
+        for (size_t n = 0; n < further; n++)
+            if (log->place[next[n]].in_patch)
+                return true;
+    }
+    return false;
+}
+
+/* Readings that lead down to a place where there is none may lead to the edge of a delamination: no leaning. */
+static enum plyecho_code open_beside_unread(const struct falls *f, struct plyecho_error *err)
+{
+    struct plyecho_gauge_log *log = f->log;
+    bool *open = pe_alloc(f->groups + 1, sizeof *open);
+    if (open == NULL)
+        return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu low places", f->groups);
+    for (size_t i = 0; i < log->count; i++)
+        if (f->low[i] && is_beside_unread(log, i))
+            log->place[i].beside_unread = open[f->group[i]] = true;
+    for (size_t i = 0; i < log->count; i++)
+        if (open[f->group[i]] && log->place[i].fall == PLYECHO_GAUGE_IN_STEPS)
+            log->place[i].fall = PLYECHO_GAUGE_FALL_OPEN;
+    free(open);
+    return PLYECHO_OK;
+}
+
 static enum plyecho_code judge(struct falls *f, struct plyecho_error *err)
 {
     struct plyecho_gauge_log *log = f->log;
@@ -92,7 +138,7 @@ static enum plyecho_code judge(struct falls *f, struct plyecho_error *err)
     for (size_t i = 0; i < log->count; i++)
         if (f->low[i])
             log->place[i].fall = fall_of(f, f->lowest[f->group[i]]);
-    return PLYECHO_OK;
+    return open_beside_unread(f, err);
 }
 
 /* Of places that form no grid nobody knows what lies between them. */
@@ -111,6 +157,7 @@ enum plyecho_code pe_gauge_falls(struct plyecho_gauge_log *log, struct plyecho_e
     leave_open(log);
     if (log->grid == NULL)
         return PLYECHO_OK;
+    find_patches(log);
     struct falls f = {
         .log = log,
         .low = pe_alloc(log->count, sizeof *f.low),

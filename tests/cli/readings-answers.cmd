@@ -26,6 +26,9 @@ answer even.csv --nominal 4.3
 answer even.csv --nominal 3.2 --tolerance 0.05
 log 'if (n == 77 || n == 130) mm = 0' >unread.csv
 answer unread.csv
+log 'd = (a - 180) / 15; e = r - 4; mm -= 0.6 * exp(-(d * d + e * e) / 8); if (r == 4 && a > 200 && a < 250) mm = 0' >lost.csv
+answer lost.csv | grep -v '^ '
+grep '^It means\|^Next' summary | fold -s -w 110
 head -n 8 even.csv >few.csv
 answer few.csv
 head -n 2 even.csv >one.csv

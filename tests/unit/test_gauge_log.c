@@ -142,6 +142,38 @@ static void a_filed_spot(void **state)
     plyecho_gauge_log_free(log);
 }
 
+/* As above, but with nothing read on a patch: what leads down to it may be a delamination's edge. */
+static void a_filed_spot_by_a_lost_wall(void **state)
+{
+    (void)state;
+    static const struct {
+        size_t ring, column, places; /* without a reading */
+        bool beside;
+    } cases[] = {
+        {4, 12, 1, true},  /* amid the low places */
+        {4, 16, 2, true},  /* a place off them */
+        {4, 16, 1, false}, /* a lone one a place off is not */
+        {3, 20, 2, false}, /* far off */
+        {3, 20, 1, false},
+    };
+    struct plyecho_gauge_reading r[PLACES];
+    for (size_t c = 0; c < sizeof cases / sizeof cases[0]; c++) {
+        sound(r, ROUND, RINGS);
+        for (size_t k = 0; k < ROUND * RINGS; k++) {
+            double x = (double)(k % ROUND) - 12.0, y = (double)(k / ROUND) - 4.0;
+            r[k].wall_m.value -= 0.01e-3 * round(60.0 * exp(-(x * x + y * y) / 8.0));
+        }
+        for (size_t k = 0; k < cases[c].places; k++)
+            r[cases[c].ring * ROUND + cases[c].column + k].wall_m.known = false;
+        struct plyecho_gauge_log *log = judged(r, PLACES, &tube);
+        assert_int_equal(log->answer, PLYECHO_GAUGE_LOW_SPOTS);
+        assert_int_equal(log->in_patches, cases[c].places > 1 ? cases[c].places : 0);
+        assert_int_equal(log->beside_unread > 0, cases[c].beside);
+        assert_int_equal(log->in_steps, cases[c].beside ? 0 : log->low);
+        plyecho_gauge_log_free(log);
+    }
+}
+
 static void a_bonded_sleeve(void **state)
 {
     (void)state;
@@ -396,6 +428,7 @@ int main(void)
         cmocka_unit_test(mixed),
         cmocka_unit_test(low_and_high_spots),
         cmocka_unit_test(a_filed_spot),
+        cmocka_unit_test(a_filed_spot_by_a_lost_wall),
         cmocka_unit_test(a_bonded_sleeve),
         cmocka_unit_test(a_delaminated_end),
         cmocka_unit_test(a_sleeve_that_is_stated),
