@@ -286,6 +286,12 @@ int file_identity_compare(const void *a, const void *b)
     return (one->number > other->number) - (one->number < other->number);
 }
 
+const char *file_base_name(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash != NULL ? slash + 1 : path;
+}
+
 bool file_is_folder(const char *path)
 {
     struct stat info;

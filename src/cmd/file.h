@@ -53,6 +53,9 @@ bool file_identify(const char *path, struct file_identity *identity);
 /* Order for qsort and bsearch. */
 int file_identity_compare(const void *a, const void *b);
 
+/* The last part of a name: what stands behind its last slash, all of it where there is none. */
+const char *file_base_name(const char *path);
+
 /* Is this the name of an existing folder? */
 bool file_is_folder(const char *path);
 

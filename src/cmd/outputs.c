@@ -69,8 +69,7 @@ struct outputs {
 /* The part of a name from its last dot on; "" where there is none. */
 static const char *ending(const char *name)
 {
-    const char *slash = strrchr(name, '/');
-    const char *base = slash != NULL ? slash + 1 : name;
+    const char *base = file_base_name(name);
     const char *dot = strrchr(base, '.');
     return dot != NULL && dot != base ? dot : "";
 }
@@ -107,8 +106,7 @@ static const struct known_ending *find_ending(const char *name)
 
 char *outputs_name(const char *folder, const char *input, enum plyecho_container container)
 {
-    const char *slash = strrchr(input, '/');
-    const char *base = slash != NULL ? slash + 1 : input;
+    const char *base = file_base_name(input);
     const struct known_ending *known = find_ending(base);
     size_t stem = strlen(base);
     const char *added = "";

@@ -33,8 +33,7 @@ struct plot_output {
 /* The part of a name's last component from its last dot on; "" where there is none. */
 static const char *ending_of(const char *name)
 {
-    const char *slash = strrchr(name, '/');
-    const char *base = slash != NULL ? slash + 1 : name;
+    const char *base = file_base_name(name);
     const char *dot = strrchr(base, '.');
     return dot != NULL && dot != base ? dot : "";
 }
@@ -136,8 +135,7 @@ bool plot_output_has_room(const struct plot_output *output, const char *input, s
 /* DIR/ring3.png for ring3.wav, DIR/ring3-07.png for its channel 7. */
 static char *name_in_folder(const struct plot_output *output, const char *input, size_t channel)
 {
-    const char *slash = strrchr(input, '/');
-    const char *base = slash != NULL ? slash + 1 : input;
+    const char *base = file_base_name(input);
     if (strcmp(base, "-") == 0)
         base = "standard-input";
     size_t stem = strlen(base) - strlen(ending_of(base));

@@ -12,12 +12,6 @@
 enum { PHOTOS_MOST = 40 };
 static const size_t notes_limit = 256 * 1024;
 
-static const char *last_part(const char *path)
-{
-    const char *slash = strrchr(path, '/');
-    return slash != NULL ? slash + 1 : path;
-}
-
 static bool said(struct messages *messages, const char *name, const struct plyecho_error *err)
 {
     message_error(messages, name, err);
@@ -112,8 +106,8 @@ static bool take_photo(struct report *report, const char *path, struct messages 
         free(bytes.data);
         return said(messages, path, &err);
     }
-    *p =
-        (struct report_image){memory_text(last_part(path)), image.kind, bytes.data, bytes.size};
+    *p = (struct report_image){memory_text(file_base_name(path)), image.kind, bytes.data,
+                               bytes.size};
     report->photos++;
     return true;
 }

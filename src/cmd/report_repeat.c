@@ -6,6 +6,7 @@
 
 #include <plyecho/procedure_edit.h>
 
+#include "file.h"
 #include "html_out.h"
 #include "memory.h"
 #include "report.h"
@@ -32,8 +33,7 @@ static void write_sources(const struct report *report, FILE *out)
         const char *value = results_text(&report->results, sources[k].path);
         if (value == NULL || value[0] == '\0')
             continue;
-        const char *folder = sources[k].is_file ? strrchr(value, '/') : NULL;
-        html_row(out, sources[k].name, folder != NULL ? folder + 1 : value);
+        html_row(out, sources[k].name, sources[k].is_file ? file_base_name(value) : value);
     }
     html_row(out, "SHA-256 of summary.json", report->results.digest);
     html_table_end(out);

@@ -52,7 +52,7 @@ enum plyecho_code scan_folder_open(struct scan_folder *f, const char *name,
     *f = (struct scan_folder){.name = memory_text(name)};
     while (size > 1 && f->name[size - 1] == '/')
         f->name[--size] = '\0';
-    const char *last = strrchr(f->name, '/') != NULL ? strrchr(f->name, '/') + 1 : f->name;
+    const char *last = file_base_name(f->name);
     f->partial = joined(f->name, ".partial");
     f->results = joined(f->partial, "/results");
     if (last[0] == '\0' || is_dot(last) || strcmp(f->name, "-") == 0)
