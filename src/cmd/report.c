@@ -107,7 +107,8 @@ const struct verb verb_report = {
         "each indication with its trace and evidence, what was tested and how, uncertainty, what "
         "the method does not see, notes and photographs, and what it takes to do it again. It "
         "reads on a phone and by a screen reader, and prints to A4 or Letter.\n"
-        "The page says what the scan said; it decides nothing. Scan with --pictures svg or both for "
+        "The page says what the scan said of the part; where a check of the set-up failed, it says that "
+        "the readings are in doubt. Scan with --pictures svg or both for "
         "maps that stay sharp on paper. A photograph goes in with all that the camera wrote into "
         "it, such as the place where it was taken.",
     .example = "plyecho report tube3 -o tube3.html --photo worst.jpg --notes seen.txt",

@@ -46,9 +46,10 @@ struct report {
     size_t pictures;
     struct report_image *photo;
     size_t photos;
-    size_t *order;           /* report_order */
-    char *notes;             /* NULL: none */
-    struct check_log checks; /* of the set-up; none where no log was given */
+    size_t *order;                      /* report_order */
+    char *notes;                        /* NULL: none */
+    struct check_log checks;            /* of the set-up; none where no log was given */
+    struct check_log_judgement checked; /* what it says of these readings */
 };
 
 /* ---- report_files.c: what is read for it ---- */
@@ -127,8 +128,6 @@ const char *report_unlooked(const struct report *report, size_t index);
 
 /* ---- report_checks.c: whether the set-up held ---- */
 
-/* The log's word on these readings. */
-struct check_log_judgement report_judge_checks(const struct report *report);
 void report_setup_term(const struct report *report, FILE *out); /* on the first screen */
 void report_checks(const struct report *report, FILE *out);
 

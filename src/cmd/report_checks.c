@@ -4,11 +4,6 @@
 #include "html_out.h"
 #include "report.h"
 
-struct check_log_judgement report_judge_checks(const struct report *report)
-{
-    return check_log_judge(&report->checks, report_value(report, "inspection", "date"));
-}
-
 static const char *date_of(const struct check_log_row *row)
 {
     return row->date[0] != '\0' ? row->date : "a day that is not recorded";
@@ -53,36 +48,36 @@ static void tell_others(const struct report *report, const struct check_log_judg
 
 void report_setup_term(const struct report *report, FILE *out)
 {
-    const struct check_log_judgement j = report_judge_checks(report);
+    const struct check_log_judgement *j = &report->checked;
     html_term(out, "The set-up");
     if (report->checks.rows == NULL)
         html_text(out, "No log of checks was given, so nothing shows that it held.");
     else {
-        if (j.failed != NULL)
-            tell_failed(j.failed, out);
-        tell_good(&j, out);
+        if (j->failed != NULL)
+            tell_failed(j->failed, out);
+        tell_good(j, out);
     }
     fputs("</dd>\n", out);
 }
 
 void report_checks(const struct report *report, FILE *out)
 {
-    const struct check_log_judgement j = report_judge_checks(report);
+    const struct check_log_judgement *j = &report->checked;
     html_heading(out, 3, "checks", "Checks of the set-up");
     fputs("<p>", out);
     if (report->checks.rows == NULL)
         html_text(out, "No log of checks was given: whether the set-up held is not shown.");
     else {
-        if (j.failed != NULL)
-            tell_failed(j.failed, out);
-        tell_good(&j, out);
-        tell_others(report, &j, out);
+        if (j->failed != NULL)
+            tell_failed(j->failed, out);
+        tell_good(j, out);
+        tell_others(report, j, out);
     }
     fputs("</p>\n", out);
-    if (j.after != NULL)
+    if (j->after != NULL)
         return;
     fputs("<p>", out);
     html_format(out, "Readings since the last good check: %s%zu places.",
-                j.before == NULL ? "not known, at least " : "", report->results.places);
+                j->before == NULL ? "not known, at least " : "", report->results.places);
     fputs("</p>\n", out);
 }

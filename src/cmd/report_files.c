@@ -192,6 +192,9 @@ static bool take_log(struct report *report, struct messages *messages)
     if (code == PLYECHO_OK)
         code = check_log_read(&report->checks, bytes.data, bytes.size,
                               setup != NULL ? setup : "", &err);
+    if (code == PLYECHO_OK)
+        report->checked =
+            check_log_judge(&report->checks, report_value(report, "inspection", "date"));
     free(bytes.data);
     return code == PLYECHO_OK || said(messages, name->value, &err);
 }

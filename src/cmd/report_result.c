@@ -40,7 +40,7 @@ static size_t verdict_of(const struct report *report)
     for (size_t k = 0; word != NULL && k < NOT_EVALUATED; k++)
         if (strcmp(verdicts[k].word, word) == 0)
             v = k;
-    return v != REJECTED && report_judge_checks(report).failed != NULL ? IN_DOUBT : v;
+    return v != REJECTED && report->checked.failed != NULL ? IN_DOUBT : v;
 }
 
 const char *report_verdict(const struct report *report)
@@ -164,7 +164,7 @@ static void tell_check(const struct report *report, size_t v, FILE *out)
     const char *alone = results_text(&report->results, "part_verdict");
     if (v == IN_DOUBT && alone != NULL)
         html_format(out, " By themselves they say: %s.", alone);
-    if (v == REJECTED && report_judge_checks(report).failed != NULL)
+    if (v == REJECTED && report->checked.failed != NULL)
         html_text(out,
                   " The set-up failed its check as well: what was not found may be there.");
 }

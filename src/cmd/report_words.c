@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "memory.h"
+#include "quantile.h"
 #include "report.h"
 #include "scan_axes.h"
 
@@ -79,12 +80,6 @@ const char *report_depth(const struct plyecho_indication *n, char out[REPORT_WOR
     return out;
 }
 
-static int by_value(const void *a, const void *b)
-{
-    double one = *(const double *)a, other = *(const double *)b;
-    return (one > other) - (one < other);
-}
-
 size_t report_coordinates(const struct results *r, bool along, double *value)
 {
     static const double same = 1e-6; /* degrees or mm: what places are told apart by */
@@ -95,7 +90,7 @@ size_t report_coordinates(const struct results *r, bool along, double *value)
         value[i] = along ? scan_axis_number(&axes->along, p->along)
                          : scan_axis_number(&axes->across, p->across);
     }
-    qsort(value, r->places, sizeof *value, by_value);
+    quantile_sort(value, r->places);
     for (size_t i = 0; i < r->places; i++)
         if (distinct == 0 || value[i] - value[distinct - 1] > same)
             value[distinct++] = value[i];

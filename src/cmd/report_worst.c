@@ -127,7 +127,7 @@ static void tell_room(const struct report *report, FILE *out)
 static void tell_doubt(const struct report *report, FILE *out)
 {
     if (results_text(&report->results, "procedure_doubts") != NULL ||
-        report_judge_checks(report).failed != NULL)
+        report->checked.failed != NULL)
         html_text(out, "Only as sure as the set-up, which is in doubt: what follows does not "
                        "count that. ");
 }
