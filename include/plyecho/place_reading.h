@@ -7,6 +7,7 @@
 #include <stddef.h>
 
 #include <plyecho/known.h>
+#include <plyecho/profile.h>
 #include <plyecho/verdict.h>
 
 /* Where on the part. A tube is unrolled: `across` is the angle in degrees, 0 to below 360, `along` the axial
@@ -70,6 +71,8 @@ struct plyecho_place_reading {
     bool expectation; /* the wall's attenuation tells how strong its back wall should be */
     struct plyecho_known
         balance_db; /* back wall against that, else against a usual laminate's */
+
+    struct plyecho_profile profile; /* count 0: not known, as where a scan is read again */
 
     /* With the neighbours: plyecho_context_judge fills these. */
     enum plyecho_verdict second;

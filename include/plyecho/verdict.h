@@ -16,6 +16,7 @@
 #include <plyecho/layer_reading.h>
 #include <plyecho/layers.h>
 #include <plyecho/plate_fit.h>
+#include <plyecho/profile.h>
 #include <plyecho/stacks.h>
 #include <plyecho/trace.h>
 #include <plyecho/wall.h>
@@ -144,6 +145,8 @@ struct plyecho_assessment {
     double balance_u_db;                   /* its standard uncertainty */
     struct plyecho_known usual_balance_db; /* no expectation: against a usual laminate's */
     struct plyecho_known front_reflection; /* interface echo against the reference */
+
+    struct plyecho_profile profile; /* all that stands at each depth */
 
     struct plyecho_layer_reading layers; /* count 0 where none are declared */
 };

@@ -36,9 +36,11 @@ enum plyecho_code plyecho_context_judge(const struct plyecho_grid *grid,
     pe_context_coats(&n);
     /* then walls: a shadow that passes as sound must not tell what is sound, and has edges */
     enum plyecho_code code = pe_context_walls(&n, err);
+    if (code == PLYECHO_OK)
+        code = pe_context_sound(&n, err);
     if (code == PLYECHO_OK) { /* what a layer's end explains is no edge of a delamination */
         pe_context_layers(&n);
-        code = pe_context_levels(&n, err);
+        pe_context_levels(&n);
     }
     for (size_t i = 0; i < grid->count; i++)
         end(&readings[i]);

@@ -5,6 +5,8 @@
 
 #include <plyecho/context.h>
 
+#include "profile_range.h"
+
 struct pe_neighbourhood {
     const struct plyecho_grid *grid;
     struct plyecho_place_reading *readings; /* grid->count */
@@ -12,12 +14,20 @@ struct pe_neighbourhood {
     struct plyecho_sound_places sound;
     /* medians of the echoes inside that are declared: how strong they are, and the back walls behind */
     struct plyecho_known declared_strength, declared_balance_db;
+    struct pe_profile_range sound_range, declared_range; /* of whole traces there */
 };
 
 /* Walls are of one thickness within this; an interface's echo comes from either face of its glue, so that the depths
  * told differ by that line's thickness; an echo so much stronger (3 dB) than such an interface is not only that: our
  * choice. */
 static const double pe_same_wall_m = 0.15e-3, pe_same_interface_m = 0.25e-3, pe_stronger = 1.41;
+
+/* The level learnt from sound places is not taken further above the raw one than this: our choice. */
+static const double pe_highest_level = 1.5;
+
+/* Passed by itself, and by the walls around; an echo inside that is as declared. */
+bool pe_is_sound(const struct plyecho_place_reading *reading);
+bool pe_is_declared(const struct plyecho_place_reading *reading);
 
 /* Was the record such that its echoes can be compared with those of the neighbours? */
 bool pe_record_holds(const struct plyecho_place_reading *reading);
@@ -31,7 +41,10 @@ void pe_context_coats(struct pe_neighbourhood *n);
 /* A bonded layer that the neighbours show, or that ends next to a place (context_layers.c). */
 void pe_context_layers(struct pe_neighbourhood *n);
 
-/* Sound places' levels, and what they say of the others (context_levels.c). */
-enum plyecho_code pe_context_levels(struct pe_neighbourhood *n, struct plyecho_error *err);
+/* What sound places say, for the two below (context_sound.c). */
+enum plyecho_code pe_context_sound(struct pe_neighbourhood *n, struct plyecho_error *err);
+
+/* What sound places' levels and whole traces say of the others (context_levels.c). */
+void pe_context_levels(struct pe_neighbourhood *n);
 
 #endif

@@ -1,19 +1,7 @@
 /* What sound places' levels say of the others: edges, the laminate's own echoes, weak back walls, places alone. */
 #include <math.h>
-#include <stdlib.h>
 
-#include <gsl/gsl_statistics.h>
-
-#include "alloc.h"
 #include "context_inside.h"
-#include "sort.h"
-
-/* Fewer sound places tell nothing of the part: our choice. */
-enum { LEAST_SOUND = 8 };
-
-/* The laminate's own echoes stay below their mean and so many standard deviations; the level learnt is not taken
- * further from the raw one than this: our choice. */
-static const double deviations = 3.0, lowest_level = 0.5, highest_level = 1.5;
 
 /* Two echoes are at one depth within this, or so many standard uncertainties of both: our choice. */
 static const double same_depth_m = 0.15e-3, same_depth_u = 3.0;
@@ -24,95 +12,6 @@ static const double weaker_db = 2.0, weak_db = 6.0;
 
 /* An echo may pass for the laminate's own up to this share of its own reportable level: our choice. */
 static const double passes_below = 1.25;
-
-/* ---- what is sound ---- */
-
-static bool is_sound(const struct plyecho_place_reading *r)
-{
-    bool near_nominal = !r->nominal_m.known || !r->wall_seen ||
-                        fabs(r->wall_m - r->nominal_m.value) <= r->tolerance_m;
-    return r->read && r->verdict == PLYECHO_NO_INDICATION &&
-           r->second == PLYECHO_NO_INDICATION && near_nominal;
-}
-
-static bool is_declared(const struct plyecho_place_reading *r)
-{
-    return r->read && r->verdict == PLYECHO_INNER_ECHO && !r->flagged &&
-           r->second == PLYECHO_INNER_ECHO;
-}
-
-typedef bool place_test(const struct plyecho_place_reading *r);
-typedef struct plyecho_known place_number(const struct plyecho_place_reading *r);
-
-static struct plyecho_known balance_of(const struct plyecho_place_reading *r)
-{
-    return r->balance_db;
-}
-
-static struct plyecho_known wall_of(const struct plyecho_place_reading *r)
-{
-    return r->second_wall_m;
-}
-
-static struct plyecho_known level_of(const struct plyecho_place_reading *r)
-{
-    return (struct plyecho_known){r->range_known, r->level};
-}
-
-static struct plyecho_known highest_of(const struct plyecho_place_reading *r)
-{
-    return r->highest_inner;
-}
-
-static struct plyecho_known strength_of(const struct plyecho_place_reading *r)
-{
-    return (struct plyecho_known){r->has_indication, fabs(r->strength)};
-}
-
-/* A number of all such places, to `numbers`; returns how many there are. */
-static size_t collect(const struct pe_neighbourhood *n, place_test *is, place_number *number,
-                      double *numbers)
-{
-    size_t count = 0;
-    for (size_t i = 0; i < n->grid->count; i++) {
-        struct plyecho_known one = number(&n->readings[i]);
-        if (is(&n->readings[i]) && one.known)
-            numbers[count++] = one.value;
-    }
-    return count;
-}
-
-static struct plyecho_known median(const struct pe_neighbourhood *n, place_test *is,
-                                   place_number *number, double *numbers)
-{
-    size_t count = collect(n, is, number, numbers);
-    if (count < LEAST_SOUND)
-        return (struct plyecho_known){false, 0.0};
-    return (struct plyecho_known){true, pe_median(numbers, count)};
-}
-
-static struct plyecho_known learn_level(const struct pe_neighbourhood *n, double *numbers)
-{
-    struct plyecho_known raw = median(n, is_sound, level_of, numbers);
-    size_t count = collect(n, is_sound, highest_of, numbers);
-    if (!raw.known || count < LEAST_SOUND)
-        return (struct plyecho_known){false, 0.0};
-    double level =
-        gsl_stats_mean(numbers, 1, count) + deviations * gsl_stats_sd(numbers, 1, count);
-    return (struct plyecho_known){
-        true, fmin(fmax(level, lowest_level * raw.value), highest_level * raw.value)};
-}
-
-static void learn(struct pe_neighbourhood *n, double *numbers)
-{
-    for (size_t i = 0; i < n->grid->count; i++)
-        n->sound.count += is_sound(&n->readings[i]);
-    n->sound.level = learn_level(n, numbers);
-    n->sound.balance_db = median(n, is_sound, balance_of, numbers);
-    n->sound.wall_m = median(n, is_sound, wall_of, numbers);
-    n->declared_strength = median(n, is_declared, strength_of, numbers);
-    n->declared_balance_db = median(n, is_declared, balance_of, numbers);
-}
 
 /* ---- neighbours ---- */
 
@@ -129,7 +28,7 @@ static bool shows(const struct pe_neighbourhood *n, const struct plyecho_place_r
 {
     bool high = r->highest_inner.known && n->sound.level.known &&
                 r->highest_inner.value > n->sound.level.value;
-    bool inside = (r->has_indication || high) && !is_declared(r);
+    bool inside = (r->has_indication || high) && !pe_is_declared(r);
     return r->second_flagged || inside || lost_db(n, r) > weaker_db;
 }
 
@@ -190,7 +89,7 @@ static bool is_faint(const struct plyecho_place_reading *r)
                 (r->verdict == PLYECHO_UNDECIDED && r->reason == PLYECHO_REASON_NONE);
     return r->read && r->flagged && told && r->wall_seen && r->highest_inner.known &&
            r->range_known && r->evidence_ratio < faint_odds &&
-           r->highest_inner.value <= highest_level * r->level;
+           r->highest_inner.value <= pe_highest_level * r->level;
 }
 
 /* An echo up to twice the laminate's own is pulled about by those: its depth is not well told. */
@@ -216,7 +115,7 @@ static void set(struct plyecho_place_reading *r, enum plyecho_verdict second, bo
 static void judge_weak(const struct pe_neighbourhood *n, struct plyecho_place_reading *r)
 {
     bool passed = (r->second == PLYECHO_NO_INDICATION && r->context != PLYECHO_CONTEXT_STEP) ||
-                  is_declared(r);
+                  pe_is_declared(r);
     if (r->read && passed && lost_db(n, r) >= weak_db)
         set(r, PLYECHO_ATTENUATED, true, PLYECHO_CONTEXT_WEAK);
 }
@@ -360,7 +259,7 @@ static bool is_as_sound(const struct pe_neighbourhood *n, size_t place)
     for (size_t k = 0; k < count; k++) {
         const struct plyecho_place_reading *other = &n->readings[near[k]];
         others += other->read && other->second != PLYECHO_UNREADABLE;
-        same += is_sound(other) && other->wall_seen &&
+        same += pe_is_sound(other) && other->wall_seen &&
                 fabs(other->wall_m - r->wall_m) <= pe_same_wall_m;
     }
     return r->verdict == PLYECHO_UNDECIDED && n->sound.level.known &&
@@ -389,14 +288,9 @@ static void judge_alone(const struct pe_neighbourhood *n, size_t place)
         r->context = PLYECHO_CONTEXT_ALONE;
 }
 
-enum plyecho_code pe_context_levels(struct pe_neighbourhood *n, struct plyecho_error *err)
+void pe_context_levels(struct pe_neighbourhood *n)
 {
     size_t count = n->grid->count;
-    double *numbers = pe_alloc(count, sizeof *numbers);
-    if (numbers == NULL)
-        return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu places", count);
-    learn(n, numbers);
-    free(numbers);
     /* a weak back wall next to a delamination is its edge, so edges come behind; what is an edge is not the
      * laminate; and only what is left can stand alone */
     for (size_t i = 0; i < count; i++)
@@ -409,5 +303,4 @@ enum plyecho_code pe_context_levels(struct pe_neighbourhood *n, struct plyecho_e
         judge_laminate(n, i);
     for (size_t i = 0; i < count; i++)
         judge_alone(n, i);
-    return PLYECHO_OK;
 }

@@ -129,9 +129,9 @@ static void learn_loss(struct pe_evidence *e)
 
 /* Level at a delay from which an echo is reported, in units of strength. */
 static double level_at(const struct plyecho_conditioned *t, const struct pe_evidence *e,
-                       double scale, double delay_s)
+                       double delay_s)
 {
-    double noise = t->noise / full_at(e, scale, delay_s);
+    double noise = t->noise / full_at(e, e->scale, delay_s);
     return hypot(pe_level_per_hz * t->centre_hz, noise_levels * noise);
 }
 
@@ -147,28 +147,27 @@ static double front_tail(const struct pe_evidence *e, double delay_s)
 
 /* In contact: the delay at which the transmission pulse has fallen to half of the reportable level,
  * looked for back from the first echo. */
-static double initial_pulse_gone(const struct plyecho_conditioned *t, double scale,
+static double initial_pulse_gone(const struct plyecho_conditioned *t,
                                  const struct pe_evidence *e)
 {
     double step = 1.0 / t->sample_rate_hz;
     double delay = fmax(0.0, e->picks.initial_end_s - e->front_s);
     while (delay > 0.0 && 2.0 * envelope_at(t, e->front_s + delay) <
-                              level_at(t, e, scale, delay) * full_at(e, scale, delay))
+                              level_at(t, e, delay) * full_at(e, e->scale, delay))
         delay -= step;
     return fmax(delay, 0.0);
 }
 
-static void take_range(const struct plyecho_conditioned *t, double scale, double end_s,
-                       struct pe_evidence *e)
+static void take_range(const struct plyecho_conditioned *t, double end_s, struct pe_evidence *e)
 {
     double step = 1.0 / t->sample_rate_hz;
-    double from = e->picks.contact ? initial_pulse_gone(t, scale, e) : 0.5 * e->picks.pulse_s;
+    double from = e->picks.contact ? initial_pulse_gone(t, e) : 0.5 * e->picks.pulse_s;
     while (from < end_s &&
-           2.0 * front_tail(e, from) > level_at(t, e, scale, from) * full_at(e, scale, from))
+           2.0 * front_tail(e, from) > level_at(t, e, from) * full_at(e, e->scale, from))
         from += step;
     e->from_s = from;
     e->to_s = fmax(from, end_s - 0.6 * e->picks.pulse_s);
-    e->level = level_at(t, e, scale, 0.5 * (e->from_s + e->to_s));
+    e->level = level_at(t, e, 0.5 * (e->from_s + e->to_s));
 }
 
 /* Phase of an echo against what a gap at its depth would show, from the back wall's: the
@@ -221,15 +220,14 @@ static void add_interface(const struct plyecho_conditioned *t, const struct pe_i
 }
 
 /* Keep an echo inside the wall if it is the strongest so far, against the level at its depth. */
-static void consider(const struct plyecho_conditioned *t, double scale,
-                     const struct plyecho_echo *back, const struct plyecho_echo *echo,
-                     struct pe_evidence *e)
+static void consider(const struct plyecho_conditioned *t, const struct plyecho_echo *back,
+                     const struct plyecho_echo *echo, struct pe_evidence *e)
 {
     double delay = echo->time_s - e->front_s;
     if (echo->amplitude < 2.0 * front_tail(e, delay))
         return;
-    double full = full_at(e, scale, delay);
-    double level = level_at(t, e, scale, delay);
+    double full = full_at(e, e->scale, delay);
+    double level = level_at(t, e, delay);
     struct pe_inner inner = {
         .delay_s = delay,
         .strength = echo->amplitude / full,
@@ -246,9 +244,8 @@ static void consider(const struct plyecho_conditioned *t, double scale,
     e->inner = inner;
 }
 
-static void consider_all(const struct plyecho_conditioned *t, double scale,
-                         const struct plyecho_echo *back, double from_s, double to_s,
-                         struct pe_evidence *e)
+static void consider_all(const struct plyecho_conditioned *t, const struct plyecho_echo *back,
+                         double from_s, double to_s, struct pe_evidence *e)
 {
     struct plyecho_echo found[PLYECHO_PICKED_ECHOES];
     struct plyecho_echo_options options = plyecho_echo_defaults();
@@ -260,7 +257,7 @@ static void consider_all(const struct plyecho_conditioned *t, double scale,
     if (to_s > from_s)
         count = (int)plyecho_echoes_find(t, &options, found, PLYECHO_PICKED_ECHOES);
     for (int k = 0; k < count; k++)
-        consider(t, scale, back, &found[k], e);
+        consider(t, back, &found[k], e);
 }
 
 /* In contact, what a probe's face may reflect from within the wall. */
@@ -326,6 +323,7 @@ void pe_evidence_take(const struct plyecho_conditioned *t, const struct plyecho_
     if (p->front >= 0)
         take_front(raw, options->reference, &p->echoes[p->front], t->has_sign, e);
     check_record(t, o, e);
+    e->scale = e->full_scale;
     if (p->back < 0)
         return;
     const struct plyecho_echo *back = &p->echoes[p->back];
@@ -340,9 +338,9 @@ void pe_evidence_take(const struct plyecho_conditioned *t, const struct plyecho_
     if (!o->attenuation.known)
         learn_loss(e);
     bool back_stands = !e->lone && !e->back_is_repeat;
-    double scale =
+    e->scale =
         back_stands ? back->amplitude * exp(e->loss_np_s * e->back_delay_s) : e->full_scale;
-    take_range(t, scale, e->back_delay_s, e);
-    consider_all(t, scale, t->has_sign ? back : NULL, 0.3 * p->pulse_s, e->to_s, e);
+    take_range(t, e->back_delay_s, e);
+    consider_all(t, t->has_sign ? back : NULL, 0.3 * p->pulse_s, e->to_s, e);
     e->indication_s = e->lone ? e->back_delay_s : e->inner.delay_s;
 }

@@ -43,6 +43,9 @@ struct pe_evidence {
 
     double reference_scale; /* factor from the reference's amplitude to the trace's; 0: none */
     double usual_front;     /* reflection of the wall's face, as far as anything tells of it */
+    double
+        scale; /* what strengths are over: amplitude of a full reflector at the front face, by the
+                               back wall where it stands, else as full_scale */
     double full_scale;      /* amplitude of a full reflector at the front face, from front or */
     double full_scale_u_db; /* reference; its standard uncertainty */
     bool expectation;       /* attenuation is stated, so the back wall's level can be judged */

@@ -46,6 +46,7 @@ plyechoinclude_HEADERS = \
 	include/plyecho/plate_fit.h \
 	include/plyecho/plies.h \
 	include/plyecho/probe_character.h \
+	include/plyecho/profile.h \
 	include/plyecho/procedure.h \
 	include/plyecho/procedure_beam.h \
 	include/plyecho/procedure_edit.h \
@@ -109,6 +110,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/context_inside.h \
 	src/lib/context_layers.c \
 	src/lib/context_levels.c \
+	src/lib/context_sound.c \
 	src/lib/context_walls.c \
 	src/lib/csv_axis.c \
 	src/lib/csv_axis.h \
@@ -214,6 +216,10 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/plies.c \
 	src/lib/probe_character.c \
 	src/lib/procedure.c \
+	src/lib/profile_range.c \
+	src/lib/profile_range.h \
+	src/lib/profile_take.c \
+	src/lib/profile_take.h \
 	src/lib/procedure_beam.c \
 	src/lib/procedure_contradictions.c \
 	src/lib/procedure_edit.c \

@@ -99,6 +99,7 @@ static void take(const struct plyecho_assessment *a, double tolerance_m,
     r->level = a->level;
     r->highest_inner =
         (struct plyecho_known){a->range_known && a->highest_known, a->highest_inner};
+    r->profile = a->profile;
     r->expectation = a->expectation;
     r->balance_db =
         usual ? a->usual_balance_db : (struct plyecho_known){a->expectation, a->balance_db};

@@ -9,6 +9,7 @@
 #include "nominal.h"
 #include "odds.h"
 #include "outcome.h"
+#include "profile_take.h"
 #include "stack_verdict.h"
 #include "usual.h"
 
@@ -572,6 +573,7 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
         tell_inner_echoes(&e, options->wall.velocity_m_s, a);
         tell_highest(&e, &c, a);
         tell_coat(&e, &c, a);
+        pe_profile_take(trace, &e, options->wall.velocity_m_s, &a->profile);
     }
     doubt_level(a);
     doubt_near_level(&e, a);

@@ -1,0 +1,141 @@
+/* What sound places of the part say, and those over a layer that is as declared. */
+#include <math.h>
+#include <stdlib.h>
+
+#include <gsl/gsl_statistics.h>
+
+#include "alloc.h"
+#include "context_inside.h"
+#include "sort.h"
+
+/* Fewer sound places tell nothing of the part: our choice. */
+enum { LEAST_SOUND = 8 };
+
+/* The laminate's own echoes stay below their mean and so many standard deviations; the level learnt is not taken
+ * further below the raw one than this: our choice. */
+static const double deviations = 3.0, lowest_level = 0.5;
+
+/* Behind the wall's back its repeats tell nothing of it: so far, for the back's own width. */
+static const double behind_back_m = 0.15e-3;
+
+bool pe_is_sound(const struct plyecho_place_reading *r)
+{
+    bool near_nominal = !r->nominal_m.known || !r->wall_seen ||
+                        fabs(r->wall_m - r->nominal_m.value) <= r->tolerance_m;
+    return r->read && r->verdict == PLYECHO_NO_INDICATION &&
+           r->second == PLYECHO_NO_INDICATION && near_nominal;
+}
+
+bool pe_is_declared(const struct plyecho_place_reading *r)
+{
+    return r->read && r->verdict == PLYECHO_INNER_ECHO && !r->flagged &&
+           r->second == PLYECHO_INNER_ECHO;
+}
+
+typedef bool place_test(const struct plyecho_place_reading *r);
+typedef struct plyecho_known place_number(const struct plyecho_place_reading *r);
+
+static struct plyecho_known balance_of(const struct plyecho_place_reading *r)
+{
+    return r->balance_db;
+}
+
+static struct plyecho_known wall_of(const struct plyecho_place_reading *r)
+{
+    return r->second_wall_m;
+}
+
+static struct plyecho_known level_of(const struct plyecho_place_reading *r)
+{
+    return (struct plyecho_known){r->range_known, r->level};
+}
+
+static struct plyecho_known highest_of(const struct plyecho_place_reading *r)
+{
+    return r->highest_inner;
+}
+
+static struct plyecho_known strength_of(const struct plyecho_place_reading *r)
+{
+    return (struct plyecho_known){r->has_indication, fabs(r->strength)};
+}
+
+/* A number of all such places, to `numbers`; returns how many there are. */
+static size_t collect(const struct pe_neighbourhood *n, place_test *is, place_number *number,
+                      double *numbers)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < n->grid->count; i++) {
+        struct plyecho_known one = number(&n->readings[i]);
+        if (is(&n->readings[i]) && one.known)
+            numbers[count++] = one.value;
+    }
+    return count;
+}
+
+static struct plyecho_known median(const struct pe_neighbourhood *n, place_test *is,
+                                   place_number *number, double *numbers)
+{
+    size_t count = collect(n, is, number, numbers);
+    if (count < LEAST_SOUND)
+        return (struct plyecho_known){false, 0.0};
+    return (struct plyecho_known){true, pe_median(numbers, count)};
+}
+
+static struct plyecho_known learn_level(const struct pe_neighbourhood *n, double *numbers)
+{
+    struct plyecho_known raw = median(n, pe_is_sound, level_of, numbers);
+    size_t count = collect(n, pe_is_sound, highest_of, numbers);
+    if (!raw.known || count < LEAST_SOUND)
+        return (struct plyecho_known){false, 0.0};
+    double level =
+        gsl_stats_mean(numbers, 1, count) + deviations * gsl_stats_sd(numbers, 1, count);
+    return (struct plyecho_known){
+        true, fmin(fmax(level, lowest_level * raw.value), pe_highest_level * raw.value)};
+}
+
+static void learn_numbers(struct pe_neighbourhood *n, double *numbers)
+{
+    for (size_t i = 0; i < n->grid->count; i++)
+        n->sound.count += pe_is_sound(&n->readings[i]);
+    n->sound.level = learn_level(n, numbers);
+    n->sound.balance_db = median(n, pe_is_sound, balance_of, numbers);
+    n->sound.wall_m = median(n, pe_is_sound, wall_of, numbers);
+    n->declared_strength = median(n, pe_is_declared, strength_of, numbers);
+    n->declared_balance_db = median(n, pe_is_declared, balance_of, numbers);
+}
+
+/* ---- whole traces ---- */
+
+static enum plyecho_code learn_range(const struct pe_neighbourhood *n, place_test *is,
+                                     const struct plyecho_profile **profiles, double *numbers,
+                                     struct pe_profile_range *range, struct plyecho_error *err)
+{
+    struct plyecho_known wall = median(n, is, wall_of, numbers);
+    size_t count = 0;
+    if (!wall.known)
+        return PLYECHO_OK;
+    for (size_t i = 0; i < n->grid->count; i++)
+        if (is(&n->readings[i]))
+            profiles[count++] = &n->readings[i].profile;
+    return pe_profile_range_learn(profiles, count, wall.value + behind_back_m, range, err);
+}
+
+enum plyecho_code pe_context_sound(struct pe_neighbourhood *n, struct plyecho_error *err)
+{
+    size_t count = n->grid->count;
+    double *numbers = pe_alloc(count, sizeof *numbers);
+    const struct plyecho_profile **profiles = pe_alloc(count, sizeof *profiles);
+    enum plyecho_code code = PLYECHO_OK;
+    if (numbers == NULL || profiles == NULL)
+        code = plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu places", count);
+    if (code == PLYECHO_OK) {
+        learn_numbers(n, numbers);
+        code = learn_range(n, pe_is_sound, profiles, numbers, &n->sound_range, err);
+    }
+    if (code == PLYECHO_OK)
+        code = learn_range(n, pe_is_declared, profiles, numbers, &n->declared_range, err);
+    free(numbers);
+    free(profiles);
+    return code;
+}

@@ -1,0 +1,42 @@
+/* profile_range.h - what whole traces range over at places of one kind
+ *
+ * At each step of depth mean and standard deviation over the places; of a trace the largest excess over them, in
+ * standard deviations, is one number, and where it stays below that of nearly all places of the kind, nothing stands
+ * higher in the trace, at any depth, than it does there. The number's own distribution is taken from the places, so that none has
+ * to be assumed.
+ */
+#ifndef PLYECHO_LIB_PROFILE_RANGE_H
+#define PLYECHO_LIB_PROFILE_RANGE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include <plyecho/error.h>
+#include <plyecho/known.h>
+#include <plyecho/profile.h>
+
+struct pe_profile_range {
+    bool known; /* of places enough to tell */
+    size_t steps;
+    double mean[PLYECHO_PROFILE_STEPS], sd[PLYECHO_PROFILE_STEPS];
+    double most; /* excess that all but two in a hundred of the places stay below */
+};
+
+/* Over the profiles, each as long as `to_m` is deep; those that are shorter are left out. Not known: fewer than 20. */
+enum plyecho_code pe_profile_range_learn(const struct plyecho_profile *const *profiles,
+                                         size_t count, double to_m,
+                                         struct pe_profile_range *range,
+                                         struct plyecho_error *err);
+
+/* Is the trace as those, as far as they reach? False where the range or the profile is not known. */
+bool pe_profile_is_within(const struct pe_profile_range *range,
+                          const struct plyecho_profile *profile);
+
+/* Depth at which it stands highest over them; not known where it is within. */
+struct plyecho_known pe_profile_highest_m(const struct pe_profile_range *range,
+                                          const struct plyecho_profile *profile);
+
+/* Does an echo stand at that depth, however high: is the trace nowhere higher within a step of it? */
+bool pe_profile_has_echo(const struct plyecho_profile *profile, double depth_m);
+
+#endif
