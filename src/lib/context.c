@@ -38,7 +38,9 @@ enum plyecho_code plyecho_context_judge(const struct plyecho_grid *grid,
     enum plyecho_code code = pe_context_walls(&n, err);
     if (code == PLYECHO_OK)
         code = pe_context_sound(&n, err);
-    if (code == PLYECHO_OK) { /* what a layer's end explains is no edge of a delamination */
+    if (code ==
+        PLYECHO_OK) { /* what is as sound tells where a layer ends, and what that explains is no edge of a delamination */
+        pe_context_traces(&n);
         pe_context_layers(&n);
         pe_context_levels(&n);
     }

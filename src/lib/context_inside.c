@@ -1,6 +1,11 @@
 /* What the rules of context.h share. */
 #include "context_inside.h"
 
+#include <math.h>
+
+/* So many standard uncertainties of both depths: our choice. */
+static const double same_depth_u = 3.0;
+
 bool pe_record_holds(const struct plyecho_place_reading *reading)
 {
     switch (reading->reason) {
@@ -18,4 +23,57 @@ bool pe_record_holds(const struct plyecho_place_reading *reading)
     default:
         return false;
     }
+}
+
+double pe_lost_db(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
+{
+    bool inner = r->verdict == PLYECHO_INNER_ECHO && n->declared_balance_db.known;
+    const struct plyecho_known *sound = inner ? &n->declared_balance_db : &n->sound.balance_db;
+    return sound->known && r->balance_db.known ? sound->value - r->balance_db.value : 0.0;
+}
+
+static double depth_u(const struct plyecho_place_reading *r)
+{
+    const struct plyecho_known *u = r->has_indication ? &r->depth_u_m : &r->lone_u_m;
+    return u->known ? u->value : 0.0;
+}
+
+/* Not one that only its neighbour made so: edges do not go on from place to place. */
+static bool is_delamination(const struct plyecho_place_reading *r)
+{
+    return r->second == PLYECHO_DELAMINATION && r->context != PLYECHO_CONTEXT_EDGE;
+}
+
+const struct plyecho_place_reading *pe_delamination_beside(const struct pe_neighbourhood *n,
+                                                           size_t place,
+                                                           const struct plyecho_known *depth_m,
+                                                           double within_m)
+{
+    const struct plyecho_place_reading *best = NULL;
+    size_t near[PLYECHO_NEIGHBOURS];
+    size_t count = plyecho_grid_neighbours(n->grid, place, near);
+    for (size_t k = 0; k < count; k++) {
+        const struct plyecho_place_reading *r = &n->readings[near[k]];
+        double u = hypot(depth_u(r), depth_u(&n->readings[place]));
+        bool same = !depth_m->known || fabs(depth_m->value - r->second_depth_m) <=
+                                           fmax(within_m, same_depth_u * u);
+        if (is_delamination(r) && same &&
+            (best == NULL || fabs(r->second_strength) > fabs(best->second_strength)))
+            best = r;
+    }
+    return best;
+}
+
+bool pe_runs_on(const struct pe_neighbourhood *n, size_t place)
+{
+    const struct plyecho_place_reading *r = &n->readings[place];
+    size_t near[PLYECHO_NEIGHBOURS], others = 0, same = 0;
+    size_t count = plyecho_grid_neighbours(n->grid, place, near);
+    for (size_t k = 0; k < count; k++) {
+        const struct plyecho_place_reading *other = &n->readings[near[k]];
+        others += other->read;
+        same += other->read && other->verdict == PLYECHO_INNER_ECHO && other->has_indication &&
+                fabs(other->depth_m - r->depth_m) <= pe_same_interface_m;
+    }
+    return same >= 3 || (same > 0 && same == others); /* on a lone ring there are two */
 }

@@ -29,8 +29,25 @@ static const double pe_highest_level = 1.5;
 bool pe_is_sound(const struct plyecho_place_reading *reading);
 bool pe_is_declared(const struct plyecho_place_reading *reading);
 
+/* Two echoes are at one depth within this, or three standard uncertainties of both; a back wall so much weaker than others is
+ * seen to be weaker: our choice. */
+static const double pe_same_depth_m = 0.15e-3, pe_weaker_db = 2.0;
+
 /* Was the record such that its echoes can be compared with those of the neighbours? */
 bool pe_record_holds(const struct plyecho_place_reading *reading);
+
+/* How far its back wall lies below that of sound places of its kind, in dB; 0 where nothing tells. */
+double pe_lost_db(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r);
+
+/* A delamination next to the place, of several the strongest; with `depth_m` only one at that depth, to `within_m` at
+ * least. NULL: none. */
+const struct plyecho_place_reading *pe_delamination_beside(const struct pe_neighbourhood *n,
+                                                           size_t place,
+                                                           const struct plyecho_known *depth_m,
+                                                           double within_m);
+
+/* An interface shows at one depth at the neighbours as well; the laminate's own echoes scatter. */
+bool pe_runs_on(const struct pe_neighbourhood *n, size_t place);
 
 /* Places whose wall is short of the wall around: shadow, thin wall, or either (context_walls.c). */
 enum plyecho_code pe_context_walls(struct pe_neighbourhood *n, struct plyecho_error *err);
@@ -38,13 +55,16 @@ enum plyecho_code pe_context_walls(struct pe_neighbourhood *n, struct plyecho_er
 /* Coats that only one trace sees (context_coats.c); before all else, since they change walls. */
 void pe_context_coats(struct pe_neighbourhood *n);
 
+/* What their whole traces say against those of sound places, where their fits tell other than those (context_traces.c). */
+void pe_context_traces(struct pe_neighbourhood *n);
+
 /* A bonded layer that the neighbours show, or that ends next to a place (context_layers.c). */
 void pe_context_layers(struct pe_neighbourhood *n);
 
 /* What sound places say, for the two below (context_sound.c). */
 enum plyecho_code pe_context_sound(struct pe_neighbourhood *n, struct plyecho_error *err);
 
-/* What sound places' levels and whole traces say of the others (context_levels.c). */
+/* What sound places' levels say of the others (context_levels.c). */
 void pe_context_levels(struct pe_neighbourhood *n);
 
 #endif

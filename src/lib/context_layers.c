@@ -31,8 +31,8 @@ struct around {
 
 static bool shows_interface(const struct plyecho_place_reading *r)
 {
-    return r->read && r->verdict == PLYECHO_INNER_ECHO && r->has_indication &&
-           r->second_wall_m.known;
+    return r->read && r->verdict == PLYECHO_INNER_ECHO && r->second == PLYECHO_INNER_ECHO &&
+           r->has_indication && r->second_wall_m.known;
 }
 
 /* The wall without a layer: it ends at the layer's interface, and well short of the wall with it. */
@@ -288,11 +288,14 @@ static bool judge_wall_as_gap(struct plyecho_place_reading *r, const struct arou
 }
 
 /* A nominal that ends at the neighbours' interface takes that for the back wall; the back wall's own echo then
- * passes for the repeat of a gap at half its depth. */
+ * passes for the repeat of a gap at half its depth. Where no echo stands at that depth, three neighbours are enough. */
 static bool judge_half_way(struct plyecho_place_reading *r, const struct around *a)
 {
-    if (r->verdict != PLYECHO_DELAMINATION || !r->has_indication || !r->wall_seen ||
-        !most_agree(a) || fabs(r->wall_m - a->depth_m) > pe_same_interface_m ||
+    bool enough =
+        most_agree(a) || (a->interfaces >= LEAST_AGREE &&
+                          !pe_profile_has_echo(&r->profile, r->depth_m, fabs(r->strength)));
+    if (r->verdict != PLYECHO_DELAMINATION || !r->has_indication || !r->wall_seen || !enough ||
+        fabs(r->wall_m - a->depth_m) > pe_same_interface_m ||
         fabs(2.0 * r->depth_m - a->wall_m) > pe_same_wall_m)
         return false;
     r->second_wall_m.known = r->second_wall_u_m.known = false;

@@ -3,25 +3,13 @@
 
 #include "context_inside.h"
 
-/* Two echoes are at one depth within this, or so many standard uncertainties of both: our choice. */
-static const double same_depth_m = 0.15e-3, same_depth_u = 3.0;
-
-/* A back wall so much weaker than the sound ones' is seen to be weaker, or is lossy (6 dB: half; common practice,
- * no source). */
-static const double weaker_db = 2.0, weak_db = 6.0;
+/* A back wall so much weaker than the sound ones' is lossy (6 dB: half; common practice, no source). */
+static const double weak_db = 6.0;
 
 /* An echo may pass for the laminate's own up to this share of its own reportable level: our choice. */
 static const double passes_below = 1.25;
 
 /* ---- neighbours ---- */
-
-/* How far its back wall lies below that of sound places of its kind, in dB; 0 where nothing tells. */
-static double lost_db(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
-{
-    bool inner = r->verdict == PLYECHO_INNER_ECHO && n->declared_balance_db.known;
-    const struct plyecho_known *sound = inner ? &n->declared_balance_db : &n->sound.balance_db;
-    return sound->known && r->balance_db.known ? sound->value - r->balance_db.value : 0.0;
-}
 
 /* Does anything show here, reportable or not? */
 static bool shows(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
@@ -29,7 +17,7 @@ static bool shows(const struct pe_neighbourhood *n, const struct plyecho_place_r
     bool high = r->highest_inner.known && n->sound.level.known &&
                 r->highest_inner.value > n->sound.level.value;
     bool inside = (r->has_indication || high) && !pe_is_declared(r);
-    return r->second_flagged || inside || lost_db(n, r) > weaker_db;
+    return r->second_flagged || inside || pe_lost_db(n, r) > pe_weaker_db;
 }
 
 static bool at_depth(const struct plyecho_place_reading *r, struct plyecho_known *depth_m)
@@ -39,43 +27,10 @@ static bool at_depth(const struct plyecho_place_reading *r, struct plyecho_known
     return depth_m->known;
 }
 
-static double depth_u(const struct plyecho_place_reading *r)
-{
-    const struct plyecho_known *u = r->has_indication ? &r->depth_u_m : &r->lone_u_m;
-    return u->known ? u->value : 0.0;
-}
-
-/* Not one that only its neighbour made so: edges do not go on from place to place. */
-static bool is_delamination(const struct plyecho_place_reading *r)
-{
-    return r->second == PLYECHO_DELAMINATION && r->context != PLYECHO_CONTEXT_EDGE;
-}
-
-/* A delamination next to the place, of several the strongest; with `depth_m` only one at that depth, to `within_m` at
- * least. NULL: none. */
-static const struct plyecho_place_reading *delamination_beside(
-    const struct pe_neighbourhood *n, size_t place, const struct plyecho_known *depth_m,
-    double within_m)
-{
-    const struct plyecho_place_reading *best = NULL;
-    size_t near[PLYECHO_NEIGHBOURS];
-    size_t count = plyecho_grid_neighbours(n->grid, place, near);
-    for (size_t k = 0; k < count; k++) {
-        const struct plyecho_place_reading *r = &n->readings[near[k]];
-        double u = hypot(depth_u(r), depth_u(&n->readings[place]));
-        bool same = !depth_m->known || fabs(depth_m->value - r->second_depth_m) <=
-                                           fmax(within_m, same_depth_u * u);
-        if (is_delamination(r) && same &&
-            (best == NULL || fabs(r->second_strength) > fabs(best->second_strength)))
-            best = r;
-    }
-    return best;
-}
-
 static bool any_delamination_beside(const struct pe_neighbourhood *n, size_t place)
 {
     const struct plyecho_known any_depth = {false, 0.0};
-    return delamination_beside(n, place, &any_depth, 0.0) != NULL;
+    return pe_delamination_beside(n, place, &any_depth, 0.0) != NULL;
 }
 
 /* ---- what is faint ---- */
@@ -116,7 +71,7 @@ static void judge_weak(const struct pe_neighbourhood *n, struct plyecho_place_re
 {
     bool passed = (r->second == PLYECHO_NO_INDICATION && r->context != PLYECHO_CONTEXT_STEP) ||
                   pe_is_declared(r);
-    if (r->read && passed && lost_db(n, r) >= weak_db)
+    if (r->read && passed && pe_lost_db(n, r) >= weak_db)
         set(r, PLYECHO_ATTENUATED, true, PLYECHO_CONTEXT_WEAK);
 }
 
@@ -146,7 +101,7 @@ static double strength_at_edge(const struct pe_neighbourhood *n,
 {
     if (is_blurred(n, r))
         return -r->highest_inner.value;
-    double lost = lost_db(n, r);
+    double lost = pe_lost_db(n, r);
     return lost > 0.0 ? -(1.0 - pow(10.0, -lost / 20.0)) : 0.5 * beside->second_strength;
 }
 
@@ -163,8 +118,8 @@ static void judge_edge(const struct pe_neighbourhood *n, size_t place)
     bool pulled = has_depth && is_pulled(n, r);
     if (!faint && !weak && !(has_depth && may_be_edge(n, r)) && !is_blurred(n, r))
         return;
-    const struct plyecho_place_reading *beside =
-        delamination_beside(n, place, &depth_m, pulled ? pe_same_interface_m : same_depth_m);
+    const struct plyecho_place_reading *beside = pe_delamination_beside(
+        n, place, &depth_m, pulled ? pe_same_interface_m : pe_same_depth_m);
     if (beside == NULL)
         return;
     r->context = PLYECHO_CONTEXT_EDGE;
@@ -172,24 +127,8 @@ static void judge_edge(const struct pe_neighbourhood *n, size_t place)
         return;
     if (!has_depth || !r->has_indication)
         r->second_strength = strength_at_edge(n, r, beside);
-    pulled = pulled && fabs(depth_m.value - beside->second_depth_m) > same_depth_m;
     r->second_depth_m = has_depth && !pulled ? depth_m.value : beside->second_depth_m;
     set(r, PLYECHO_DELAMINATION, true, PLYECHO_CONTEXT_EDGE);
-}
-
-/* An interface shows at one depth at the neighbours as well; the laminate's own echoes scatter. */
-static bool runs_on(const struct pe_neighbourhood *n, size_t place)
-{
-    const struct plyecho_place_reading *r = &n->readings[place];
-    size_t near[PLYECHO_NEIGHBOURS], others = 0, same = 0;
-    size_t count = plyecho_grid_neighbours(n->grid, place, near);
-    for (size_t k = 0; k < count; k++) {
-        const struct plyecho_place_reading *other = &n->readings[near[k]];
-        others += other->read;
-        same += other->read && other->verdict == PLYECHO_INNER_ECHO && other->has_indication &&
-                fabs(other->depth_m - r->depth_m) <= pe_same_interface_m;
-    }
-    return same >= 3 || (same > 0 && same == others); /* on a lone ring there are two */
 }
 
 static void judge_laminate(const struct pe_neighbourhood *n, size_t place)
@@ -204,7 +143,7 @@ static void judge_laminate(const struct pe_neighbourhood *n, size_t place)
     if (r->highest_inner.known)
         strength = fmax(strength, r->highest_inner.value);
     if (sound_else && strength <= n->sound.level.value && strength < passes_below * r->level &&
-        !runs_on(n, place) && !any_delamination_beside(n, place))
+        !pe_runs_on(n, place) && !any_delamination_beside(n, place))
         set(r, PLYECHO_NO_INDICATION, false, PLYECHO_CONTEXT_LAMINATE);
 }
 
@@ -249,25 +188,6 @@ static bool stands_alone(const struct pe_neighbourhood *n, size_t place)
     return others >= (n->grid->rows == 1 || n->grid->columns == 1 ? 2u : 4u);
 }
 
-/* Undecided, but in all that was read like the sound places, and with the wall that three neighbours or more have and most
- * of them. */
-static bool is_as_sound(const struct pe_neighbourhood *n, size_t place)
-{
-    const struct plyecho_place_reading *r = &n->readings[place];
-    size_t near[PLYECHO_NEIGHBOURS], others = 0, same = 0;
-    size_t count = plyecho_grid_neighbours(n->grid, place, near);
-    for (size_t k = 0; k < count; k++) {
-        const struct plyecho_place_reading *other = &n->readings[near[k]];
-        others += other->read && other->second != PLYECHO_UNREADABLE;
-        same += pe_is_sound(other) && other->wall_seen &&
-                fabs(other->wall_m - r->wall_m) <= pe_same_wall_m;
-    }
-    return r->verdict == PLYECHO_UNDECIDED && n->sound.level.known &&
-           r->highest_inner.value <= n->sound.level.value && r->balance_db.known &&
-           n->sound.balance_db.known && fabs(lost_db(n, r)) < weaker_db && same >= 3 &&
-           2 * same > others;
-}
-
 /* Next to a delamination what is faint is that in the beam's rim, all alone the laminate. It stays flagged. */
 static void judge_faint(const struct pe_neighbourhood *n, size_t place)
 {
@@ -276,7 +196,7 @@ static void judge_faint(const struct pe_neighbourhood *n, size_t place)
         return;
     if (any_delamination_beside(n, place))
         set(r, PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_EDGE);
-    else if (stands_alone(n, place) || is_as_sound(n, place))
+    else if (stands_alone(n, place))
         set(r, PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_LAMINATE);
 }
 

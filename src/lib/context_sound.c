@@ -107,35 +107,46 @@ static void learn_numbers(struct pe_neighbourhood *n, double *numbers)
 
 /* ---- whole traces ---- */
 
+struct traces {
+    const struct plyecho_profile **profile; /* a place each */
+    bool *is;
+    double *numbers; /* scratch */
+};
+
 static enum plyecho_code learn_range(const struct pe_neighbourhood *n, place_test *is,
-                                     const struct plyecho_profile **profiles, double *numbers,
-                                     struct pe_profile_range *range, struct plyecho_error *err)
+                                     const struct traces *t, struct pe_profile_range *range,
+                                     struct plyecho_error *err)
 {
-    struct plyecho_known wall = median(n, is, wall_of, numbers);
-    size_t count = 0;
+    struct plyecho_known wall = median(n, is, wall_of, t->numbers);
     if (!wall.known)
         return PLYECHO_OK;
-    for (size_t i = 0; i < n->grid->count; i++)
-        if (is(&n->readings[i]))
-            profiles[count++] = &n->readings[i].profile;
-    return pe_profile_range_learn(profiles, count, wall.value + behind_back_m, range, err);
+    for (size_t i = 0; i < n->grid->count; i++) {
+        t->profile[i] = &n->readings[i].profile;
+        t->is[i] = is(&n->readings[i]);
+    }
+    return pe_profile_range_learn(t->profile, t->is, n->grid->count, wall.value + behind_back_m,
+                                  range, err);
 }
 
 enum plyecho_code pe_context_sound(struct pe_neighbourhood *n, struct plyecho_error *err)
 {
     size_t count = n->grid->count;
-    double *numbers = pe_alloc(count, sizeof *numbers);
-    const struct plyecho_profile **profiles = pe_alloc(count, sizeof *profiles);
+    struct traces t = {
+        .profile = pe_alloc(count, sizeof *t.profile),
+        .is = pe_alloc(count, sizeof *t.is),
+        .numbers = pe_alloc(count, sizeof *t.numbers),
+    };
     enum plyecho_code code = PLYECHO_OK;
-    if (numbers == NULL || profiles == NULL)
+    if (t.numbers == NULL || t.is == NULL || t.profile == NULL)
         code = plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu places", count);
     if (code == PLYECHO_OK) {
-        learn_numbers(n, numbers);
-        code = learn_range(n, pe_is_sound, profiles, numbers, &n->sound_range, err);
+        learn_numbers(n, t.numbers);
+        code = learn_range(n, pe_is_sound, &t, &n->sound_range, err);
     }
     if (code == PLYECHO_OK)
-        code = learn_range(n, pe_is_declared, profiles, numbers, &n->declared_range, err);
-    free(numbers);
-    free(profiles);
+        code = learn_range(n, pe_is_declared, &t, &n->declared_range, err);
+    free(t.profile);
+    free(t.is);
+    free(t.numbers);
     return code;
 }

@@ -111,6 +111,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/context_layers.c \
 	src/lib/context_levels.c \
 	src/lib/context_sound.c \
+	src/lib/context_traces.c \
 	src/lib/context_walls.c \
 	src/lib/csv_axis.c \
 	src/lib/csv_axis.h \

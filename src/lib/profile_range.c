@@ -9,74 +9,128 @@
 
 /* Of fewer there is no range worth the name; and the share of them that may stand out: our choice. */
 enum { LEAST_PROFILES = 20 };
-static const double share_below = 0.98;
+static const double share_below = 0.99;
+
+/* An echo that is told stands where it is told, half as high at the least, unless others hide it: our choice. */
+static const double most_steps_off = 1.5, least_of_told = 0.5;
 
 static size_t steps_to(const struct plyecho_profile *p, double to_m)
 {
     return (size_t)fmin(ceil(to_m / p->step_m), PLYECHO_PROFILE_STEPS);
 }
 
-/* The largest excess, in standard deviations; *at is its step. */
-static double excess(const struct pe_profile_range *range, const struct plyecho_profile *p,
-                     size_t *at)
+static double excess_at(const struct pe_profile_range *range, const struct plyecho_profile *p,
+                        size_t step)
 {
-    double most = -INFINITY;
+    return (p->strength[step] - range->mean[step]) / range->sd[step];
+}
+
+/* The step of the largest excess. */
+static size_t highest(const struct pe_profile_range *range, const struct plyecho_profile *p)
+{
+    size_t at = 0;
+    for (size_t k = 1; k < range->steps; k++)
+        if (excess_at(range, p, k) > excess_at(range, p, at))
+            at = k;
+    return at;
+}
+
+static double excess(const struct pe_profile_range *range, const struct plyecho_profile *p)
+{
+    return excess_at(range, p, highest(range, p));
+}
+
+/* ---- to learn it ---- */
+
+struct learning {
+    const struct plyecho_profile *const *profiles;
+    bool *is_in; /* [count] of those that it is learnt from */
+    double *numbers;
+    size_t count, in;
+};
+
+static void take_moments(const struct learning *l, struct pe_profile_range *range)
+{
     for (size_t k = 0; k < range->steps; k++) {
-        double z = (p->strength[k] - range->mean[k]) / range->sd[k];
-        if (z > most) {
-            most = z;
-            *at = k;
+        struct pe_moments m = {.count = 0};
+        for (size_t i = 0; i < l->count; i++)
+            if (l->is_in[i])
+                pe_moments_add(&m, l->profiles[i]->strength[k]);
+        range->mean[k] = m.mean;
+        range->sd[k] = fmax(pe_moments_sd(&m).value, 1e-6); /* of equal ones as well */
+    }
+}
+
+static void take_most(const struct learning *l, struct pe_profile_range *range)
+{
+    size_t held = 0;
+    for (size_t i = 0; i < l->count; i++)
+        if (l->is_in[i])
+            l->numbers[held++] = excess(range, l->profiles[i]);
+    pe_sort_doubles(l->numbers, held);
+    range->most = l->numbers[(size_t)(share_below * (double)(held - 1))];
+}
+
+/* Returns how many. */
+static size_t add_those_within(struct learning *l, const struct pe_profile_range *range)
+{
+    size_t added = 0;
+    for (size_t i = 0; i < l->count; i++)
+        if (!l->is_in[i] && pe_profile_is_within(range, l->profiles[i])) {
+            l->is_in[i] = true;
+            added++;
         }
-    }
-    return most;
+    return added;
 }
 
-static bool reaches(const struct plyecho_profile *p, double to_m)
+static void learn(struct learning *l, struct pe_profile_range *range)
 {
-    return p->count > 0 && p->count >= steps_to(p, to_m);
+    enum { MOST_ROUNDS = 2 };
+    size_t added = 1;
+    for (int round = 0; round < MOST_ROUNDS && added > 0; round++) {
+        take_moments(l, range);
+        take_most(l, range);
+        range->known = true;
+        added = add_those_within(l, range);
+    }
 }
 
-static bool take_moments(const struct plyecho_profile *const *profiles, size_t count,
-                         double to_m, struct pe_profile_range *range)
+/* Those that are sound and reach as far; false where there are too few. */
+static bool begin(const bool *sound, double to_m, struct learning *l,
+                  struct pe_profile_range *range)
 {
-    struct pe_moments m[PLYECHO_PROFILE_STEPS] = {{.count = 0}};
-    for (size_t i = 0; i < count; i++) {
-        if (!reaches(profiles[i], to_m))
-            continue;
-        range->steps = steps_to(profiles[i], to_m);
-        for (size_t k = 0; k < range->steps; k++)
-            pe_moments_add(&m[k], profiles[i]->strength[k]);
+    for (size_t i = 0; i < l->count; i++) {
+        const struct plyecho_profile *p = l->profiles[i];
+        l->is_in[i] = sound[i] && p->count > 0 && p->count >= steps_to(p, to_m);
+        if (l->is_in[i])
+            range->steps = steps_to(p, to_m);
+        l->in += l->is_in[i];
     }
-    if (m[0].count < LEAST_PROFILES)
-        return false;
-    for (size_t k = 0; k < range->steps; k++) {
-        range->mean[k] = m[k].mean;
-        range->sd[k] = fmax(pe_moments_sd(&m[k]).value, 1e-6); /* of equal ones as well */
-    }
-    return true;
+    return l->in >= LEAST_PROFILES;
 }
 
 enum plyecho_code pe_profile_range_learn(const struct plyecho_profile *const *profiles,
-                                         size_t count, double to_m,
+                                         const bool *sound, size_t count, double to_m,
                                          struct pe_profile_range *range,
                                          struct plyecho_error *err)
 {
+    struct learning l = {
+        .profiles = profiles,
+        .is_in = pe_alloc(count, sizeof *l.is_in),
+        .numbers = pe_alloc(count, sizeof *l.numbers),
+        .count = count,
+    };
+    bool there = l.is_in != NULL && l.numbers != NULL;
     *range = (struct pe_profile_range){.known = false};
-    if (!take_moments(profiles, count, to_m, range))
-        return PLYECHO_OK;
-    double *numbers = pe_alloc(count, sizeof *numbers);
-    if (numbers == NULL)
-        return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu places", count);
-    size_t held = 0, at = 0;
-    for (size_t i = 0; i < count; i++)
-        if (reaches(profiles[i], to_m))
-            numbers[held++] = excess(range, profiles[i], &at);
-    pe_sort_doubles(numbers, held);
-    range->most = numbers[(size_t)(share_below * (double)(held - 1))];
-    range->known = true;
-    free(numbers);
-    return PLYECHO_OK;
+    if (there && begin(sound, to_m, &l, range))
+        learn(&l, range);
+    free(l.is_in);
+    free(l.numbers);
+    return there ? PLYECHO_OK
+                 : plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu places", count);
 }
+
+/* ---- to hold a trace against it ---- */
 
 static bool is_comparable(const struct pe_profile_range *range,
                           const struct plyecho_profile *profile)
@@ -87,25 +141,24 @@ static bool is_comparable(const struct pe_profile_range *range,
 bool pe_profile_is_within(const struct pe_profile_range *range,
                           const struct plyecho_profile *profile)
 {
-    size_t at = 0;
-    return is_comparable(range, profile) && excess(range, profile, &at) <= range->most;
+    return is_comparable(range, profile) && excess(range, profile) <= range->most;
 }
 
 struct plyecho_known pe_profile_highest_m(const struct pe_profile_range *range,
                                           const struct plyecho_profile *profile)
 {
-    size_t at = 0;
-    if (!is_comparable(range, profile) || excess(range, profile, &at) <= range->most)
+    if (!is_comparable(range, profile) || excess(range, profile) <= range->most)
         return (struct plyecho_known){false, 0.0};
-    return (struct plyecho_known){true, ((double)at + 0.5) * profile->step_m};
+    return (struct plyecho_known){true,
+                                  ((double)highest(range, profile) + 0.5) * profile->step_m};
 }
 
-bool pe_profile_has_echo(const struct plyecho_profile *p, double depth_m)
+bool pe_profile_has_echo(const struct plyecho_profile *p, double depth_m, double strength)
 {
-    double step = depth_m / p->step_m;
     for (size_t k = 1; k + 1 < p->count; k++)
-        if (fabs((double)k + 0.5 - step) <= 1.5 && p->strength[k] >= p->strength[k - 1] &&
-            p->strength[k] >= p->strength[k + 1])
+        if (fabs((double)k + 0.5 - depth_m / p->step_m) <= most_steps_off &&
+            p->strength[k] >= p->strength[k - 1] && p->strength[k] >= p->strength[k + 1] &&
+            p->strength[k] > least_of_told * strength)
             return true;
-    return false;
+    return p->count == 0;
 }

@@ -19,12 +19,14 @@ struct pe_profile_range {
     bool known; /* of places enough to tell */
     size_t steps;
     double mean[PLYECHO_PROFILE_STEPS], sd[PLYECHO_PROFILE_STEPS];
-    double most; /* excess that all but two in a hundred of the places stay below */
+    double most; /* excess that all but one in a hundred of the places stay below */
 };
 
-/* Over the profiles, each as long as `to_m` is deep; those that are shorter are left out. Not known: fewer than 20. */
+/* Over those profiles that are `sound`, as far as `to_m` deep; ones that are shorter are left out. What passes by itself is
+ * the lower part of what is sound, so it is learnt anew with all that lie within, until no more do. Not known: fewer
+ * than 20. */
 enum plyecho_code pe_profile_range_learn(const struct plyecho_profile *const *profiles,
-                                         size_t count, double to_m,
+                                         const bool *sound, size_t count, double to_m,
                                          struct pe_profile_range *range,
                                          struct plyecho_error *err);
 
@@ -36,7 +38,8 @@ bool pe_profile_is_within(const struct pe_profile_range *range,
 struct plyecho_known pe_profile_highest_m(const struct pe_profile_range *range,
                                           const struct plyecho_profile *profile);
 
-/* Does an echo stand at that depth, however high: is the trace nowhere higher within a step of it? */
-bool pe_profile_has_echo(const struct plyecho_profile *profile, double depth_m);
+/* Does an echo stand at that depth, to a step, with half that strength at the least? True where no profile is known. */
+bool pe_profile_has_echo(const struct plyecho_profile *profile, double depth_m,
+                         double strength);
 
 #endif

@@ -1,0 +1,99 @@
+/* Whole traces held against those of sound places: what one trace's fit tells, and no other of its echoes bears out. */
+#include <math.h>
+
+#include "context_inside.h"
+
+static bool keeps_back(const struct plyecho_place_reading *r,
+                       const struct plyecho_known *usual_db)
+{
+    return r->balance_db.known && usual_db->known &&
+           r->balance_db.value > usual_db->value - pe_weaker_db;
+}
+
+/* The wall, or the lone echo that stands for it. */
+static struct plyecho_known ends_at(const struct plyecho_place_reading *r)
+{
+    return r->wall_seen ? (struct plyecho_known){true, r->wall_m} : r->lone_m;
+}
+
+/* Have three neighbours that are sound, and most of them, the wall that this one has? */
+static bool has_wall_around(const struct pe_neighbourhood *n, size_t place)
+{
+    const struct plyecho_known wall = ends_at(&n->readings[place]);
+    size_t near[PLYECHO_NEIGHBOURS], others = 0, same = 0;
+    size_t count = plyecho_grid_neighbours(n->grid, place, near);
+    for (size_t k = 0; k < count; k++) {
+        const struct plyecho_place_reading *other = &n->readings[near[k]];
+        others += other->read && other->second != PLYECHO_UNREADABLE;
+        same += pe_is_sound(other) && other->wall_seen &&
+                fabs(other->wall_m - wall.value) <= pe_same_wall_m;
+    }
+    return wall.known && same >= 3 && 2 * same > others;
+}
+
+/* What it tells may be of its neighbours as well. */
+static bool is_shared(const struct pe_neighbourhood *n, size_t place)
+{
+    const struct plyecho_place_reading *r = &n->readings[place];
+    const struct plyecho_known depth_m = {true, r->depth_m};
+    return r->has_indication &&
+           (pe_runs_on(n, place) ||
+            pe_delamination_beside(n, place, &depth_m, pe_same_depth_m) != NULL);
+}
+
+/* Told inside by its fit, or not decided; but nothing stands higher, at any depth, than at the sound places. It stays
+ * flagged: it was not told by itself. */
+static void judge_as_sound(const struct pe_neighbourhood *n, size_t place)
+{
+    struct plyecho_place_reading *r = &n->readings[place];
+    bool told = r->second_flagged && (r->second == PLYECHO_INNER_ECHO ||
+                                      (r->second == PLYECHO_UNDECIDED && pe_record_holds(r)));
+    if (!told || !pe_profile_is_within(&n->sound_range, &r->profile) ||
+        !keeps_back(r, &n->sound.balance_db) || !has_wall_around(n, place) ||
+        is_shared(n, place))
+        return;
+    r->second = PLYECHO_NO_INDICATION;
+    r->context = PLYECHO_CONTEXT_LAMINATE;
+    r->second_wall_m = ends_at(r);
+    r->second_wall_u_m = r->wall_seen ? r->wall_u_m : r->lone_u_m;
+}
+
+/* Told as other than declared; but nothing stands higher than where the echo inside is as declared. Which of the layer's faces
+ * it was told from, and how far it reached above the laminate, was the fit's. */
+static void judge_as_declared(const struct pe_neighbourhood *n, struct plyecho_place_reading *r)
+{
+    if (r->second != PLYECHO_INNER_ECHO || !r->second_flagged || !r->wall_seen ||
+        !pe_profile_is_within(&n->declared_range, &r->profile) ||
+        !keeps_back(r, &n->declared_balance_db))
+        return;
+    r->second_flagged = false;
+    r->context = PLYECHO_CONTEXT_AROUND;
+}
+
+/* Told at a depth where nothing stands, next to a delamination where it stands highest: that is its depth. */
+static void judge_depth(const struct pe_neighbourhood *n, size_t place)
+{
+    struct plyecho_place_reading *r = &n->readings[place];
+    if (r->second != PLYECHO_DELAMINATION || !r->has_indication ||
+        pe_profile_has_echo(&r->profile, r->depth_m, fabs(r->strength)))
+        return;
+    struct plyecho_known highest_m = pe_profile_highest_m(&n->sound_range, &r->profile);
+    const struct plyecho_place_reading *beside =
+        highest_m.known ? pe_delamination_beside(n, place, &highest_m, pe_same_depth_m) : NULL;
+    if (beside == NULL)
+        return;
+    r->context = PLYECHO_CONTEXT_EDGE;
+    r->second_depth_m = beside->second_depth_m;
+}
+
+void pe_context_traces(struct pe_neighbourhood *n)
+{
+    for (size_t i = 0; i < n->grid->count; i++) {
+        struct plyecho_place_reading *r = &n->readings[i];
+        if (!r->read || r->context != PLYECHO_CONTEXT_NONE)
+            continue;
+        judge_as_sound(n, i);
+        judge_as_declared(n, r);
+        judge_depth(n, i);
+    }
+}
