@@ -2,14 +2,15 @@
 """A whole carbon tube, ring by ring, with its truth, made apart from libplyecho.
 
     scan_tube.py --out DIR [--seed 1] [--snr 40] [--hz 10e6] [--beam face|gauss]
-                 [--declare-sleeve] [--single] [--format wav|csv]
+                 [--declare-sleeve] [--small-flaws] [--single] [--format wav|csv]
 
 writes DIR/manifest.csv, the traces (a file a ring, or with --single a place),
 DIR/pulse.wav (the delay line's end in air), DIR/procedure.ini and DIR/truth.json.
 
 48 angles by 20 rings on a tube of 28.6 mm with three delaminations, a sleeve
 of glass fibre glued under two fifths of the rings, dry places, and a wall that
-varies smoothly.  What the beam covers of a flaw is integrated over the beam on
+varies smoothly.  With --small-flaws there are as well delaminations and disbonds
+of the sleeve that fill a small part of the beam.  What the beam covers of a flaw is integrated over the beam on
 the unrolled surface, and the trace is the sum of what its parts return.  The
 physics is in layered.py; materials and shapes are synthetic (common practice,
 no source).
@@ -37,6 +38,12 @@ PLIES = 16
 SLEEVE_FROM = FIRST_RING + 11.5 * PITCH     # half way between two rings
 GLUE = Layer(0.12e-3, 3.1e6, 2650.0, ly.loss_from_db(0.3))
 GLASS = Layer(1.1e-3, 5.3e6, 2790.0, ly.loss_from_db(0.1))
+# (plies above, diameter, degrees, m): 16 plies deep the sleeve is disbonded
+SMALL = [(2, 1.4e-3, 37.5, 14e-3), (4, 1.6e-3, 150.0, 14e-3), (6, 1.4e-3, 195.0, 14e-3),
+         (8, 1.2e-3, 255.0, 14e-3), (10, 1.4e-3, 345.0, 14e-3), (12, 1.6e-3, 52.5, 26e-3),
+         (14, 1.6e-3, 150.0, 26e-3), (5, 1.2e-3, 285.0, 26e-3), (9, 1.6e-3, 330.0, 26e-3),
+         (16, 1.8e-3, 60.0, 40e-3), (16, 2.2e-3, 120.0, 40e-3), (16, 3.0e-3, 180.0, 40e-3),
+         (8, 1.8e-3, 225.0, 40e-3), (16, 2.0e-3, 285.0, 40e-3)]
 DRY = [(4, 2), (23, 9), (35, 14), (20, 6), (21, 6), (22, 6)]    # (column, ring)
 
 
@@ -92,6 +99,8 @@ class Tube:
                       Flaw("long, over the sleeve", 10, 12e-3, 5e-3, (358 + turn) % 360,
                            41e-3 + shift),
                       Flaw("as wide as the beam", 8, 3.5e-3, 3.5e-3, 221 + turn, 25.3e-3 + shift)]
+        self.small = [Flaw(f"small {k + 1}", ply, size, size, angle + turn / 2, along + shift / 2)
+                      for k, (ply, size, angle, along) in enumerate(SMALL)] * opt.small_flaws
         self.sleeve_from = SLEEVE_FROM + 1e-3 * opt.sleeve_shift
         self.told_error = (VELOCITY_U * np.clip(rng.standard_normal(), -3, 3),
                            0.05 * rng.standard_normal())
@@ -146,7 +155,7 @@ def place_case(tube, rng, angle_deg, along):
     on_sleeve = tube.share(lambda a, z: z > tube.sleeve_from, angle_deg, along)
     truth = {"carbon_mm": 1e3 * thickness, "sleeve": on_sleeve, "eta": 0.0, "flaw": None}
     layers, paths = tube.sleeve(angle_deg), []
-    for flaw in tube.flaws:
+    for flaw in tube.flaws + tube.small:
         eta = tube.share(flaw.covers, angle_deg, along)
         if eta > 0:
             upper = wall[:2 * flaw.ply - 1]
@@ -204,7 +213,8 @@ def make_tube(opt):
         "velocity_m_s": round(told.velocity + tube.told_error[0], 1),
         "attenuation_db_mm_mhz": round(ly.db_from_loss(told.loss) * (1 + tube.told_error[1]), 4),
         "sleeve": {"from_axial_mm": 1e3 * tube.sleeve_from, "depth_mm": 1e3 * NOMINAL},
-        "flaws": [f.as_truth() for f in tube.flaws], "least_wall": least(places), "places": places,
+        "flaws": [f.as_truth() for f in tube.flaws],
+        "small_flaws": [f.as_truth() for f in tube.small], "least_wall": least(places), "places": places,
     }
     return truth, traces, pulse
 
@@ -291,6 +301,7 @@ def parser():
     p.add_argument("--format", choices=["wav", "csv"], default="wav")
     p.add_argument("--single", action="store_true", help="a file a place")
     p.add_argument("--declare-sleeve", action="store_true")
+    p.add_argument("--small-flaws", action="store_true")
     p.add_argument("--sleeve-shift", type=float, default=0.0, metavar="MM",
                    help="where the sleeve ends against half way between two rings")
     return p

@@ -18,6 +18,8 @@ import sys
 import tempfile
 
 LEAST_COVER = 0.2        # of the beam, from which one trace has to tell a gap
+LEAST_KEPT = 0.1         # from which what one trace tells must stay
+MOST_KEPT_AS_DOUBT = 0.05    # of them may be places to be read again instead
 LEAST_BEFORE_SLEEVE = 0.3    # where the sleeve's own echo is stronger
 COVERAGE = 2.0           # uncertainties
 MOST_AGAIN = 0.01        # of the places may ask to be read again for no reason
@@ -176,6 +178,17 @@ def check_places(scan):
         + "".join(f"; {n} {k}" for k, n in kinds.most_common()))
 
 
+def check_kept(scan):
+    """What one trace told of a small flaw is not lost among its neighbours."""
+    flawed = [r for p, r in scan.pairs if p["eta"] >= LEAST_KEPT and r["flagged"] == "yes"]
+    lost = [r for r in flawed if r["second_flagged"] != "yes"]
+    yield not lost, (f"{len(lost)} of {len(flawed)} places flagged by themselves, over {LEAST_KEPT:g} "
+                     "of the beam or more of a flaw, are no longer flagged")
+    passed = sum(r["second_verdict"] == "no-indication" for r in flawed)
+    yield passed <= MOST_KEPT_AS_DOUBT * len(flawed), (
+        f"{passed} of them are in doubt, and no indication")
+
+
 def check_wall(scan):
     """The least wall and its place."""
     wall, least = scan.summary["wall"], scan.truth["least_wall"]
@@ -201,7 +214,9 @@ def score(folder, out):
     scan = Scan(folder, out)
     for flaw in scan.truth["flaws"]:
         yield from check_flaw(scan, flaw)
-    for check in (check_false, check_sleeve, check_wall, check_places):
+    small = scan.truth["small_flaws"]
+    checks = (check_false, check_sleeve) if not small else ()
+    for check in (*checks, check_kept, check_wall, check_places):
         yield from check(scan)
 
 
