@@ -26,13 +26,13 @@ PLYECHO_API const char *plyecho_place_words(bool tube, const struct plyecho_plac
 /* Why the second verdict differs from the raw one, or what else neighbours tell. */
 enum plyecho_context {
     PLYECHO_CONTEXT_NONE,
-    PLYECHO_CONTEXT_SHADOW, /* the wall around is whole and does not lead here: a full shadow */
-    PLYECHO_CONTEXT_THIN,   /* the wall around falls to it step by step: a thin wall */
-    PLYECHO_CONTEXT_EDGE,   /* an indication next to it, at this depth, reaches into the beam */
-    PLYECHO_CONTEXT_LAMINATE, /* no stronger inside than the sound places: the laminate itself */
-    PLYECHO_CONTEXT_WEAK,     /* the back wall is far weaker than at the sound places */
+    PLYECHO_CONTEXT_SHADOW, /* the wall or layer around is whole and does not lead here: a full shadow */
+    PLYECHO_CONTEXT_THIN, /* the wall around falls to it step by step: a thin wall */
+    PLYECHO_CONTEXT_EDGE, /* an indication next to it, at this depth, reaches into the beam */
+    PLYECHO_CONTEXT_LAMINATE, /* nothing inside stands higher than at the sound places: the laminate itself */
+    PLYECHO_CONTEXT_WEAK, /* the back wall is far weaker than at the sound places */
     PLYECHO_CONTEXT_STEP, /* a layer ends here: the wall beside it has its back at this depth */
-    PLYECHO_CONTEXT_AROUND, /* the neighbours' interface and wall account for what is seen here */
+    PLYECHO_CONTEXT_AROUND, /* the interface and wall of the neighbours, or of declared places, account for it */
     PLYECHO_CONTEXT_SHORT, /* short of the wall around, but a thin wall as well as a shadow can be so */
     PLYECHO_CONTEXT_ALONE, /* no neighbour shows anything of it: read it again */
     PLYECHO_CONTEXT_COUNT

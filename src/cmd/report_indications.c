@@ -16,17 +16,18 @@ enum { INDICATIONS_MOST = 60, PLACES_MOST = 200 };
 
 static const char *const context_words[PLYECHO_CONTEXT_COUNT] = {
     [PLYECHO_CONTEXT_SHADOW] =
-        "The wall around is whole and does not lead down to this: a delamination over the whole "
-        "beam.",
+        "The wall around is whole and does not lead down to this, or the layer around is not "
+        "reached here: a delamination over the whole beam.",
     [PLYECHO_CONTEXT_THIN] = "The wall around falls to it step by step: a thin wall.",
     [PLYECHO_CONTEXT_EDGE] = "An indication next to it, at this depth, reaches into the beam.",
     [PLYECHO_CONTEXT_LAMINATE] =
-        "The echo inside is no stronger than those of the sound places: the laminate itself.",
+        "Nothing inside stands higher than at the sound places: the laminate itself.",
     [PLYECHO_CONTEXT_WEAK] = "The back wall is far weaker than at the sound places.",
     [PLYECHO_CONTEXT_STEP] =
         "A layer ends here: beside this place the wall has its back at this depth.",
     [PLYECHO_CONTEXT_AROUND] =
-        "The neighbours' interface and wall account for what is seen here.",
+        "The interface and wall of the neighbours, or of the places that are as declared, account "
+        "for what is seen here.",
     [PLYECHO_CONTEXT_SHORT] =
         "Short of the wall around, but a thin wall as well as a shadow can be so.",
     [PLYECHO_CONTEXT_ALONE] =

@@ -37,6 +37,8 @@ enum plyecho_code plyecho_context_judge(const struct plyecho_grid *grid,
     /* then walls: a shadow that passes as sound must not tell what is sound, and has edges */
     enum plyecho_code code = pe_context_walls(&n, err);
     if (code == PLYECHO_OK)
+        code = pe_context_holes(&n, err);
+    if (code == PLYECHO_OK)
         code = pe_context_sound(&n, err);
     if (code ==
         PLYECHO_OK) { /* what is as sound tells where a layer ends, and what that explains is no edge of a delamination */

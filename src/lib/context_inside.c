@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "sort.h"
+
 /* So many standard uncertainties of both depths: our choice. */
 static const double same_depth_u = 3.0;
 
@@ -76,4 +78,35 @@ bool pe_runs_on(const struct pe_neighbourhood *n, size_t place)
                 fabs(other->depth_m - r->depth_m) <= pe_same_interface_m;
     }
     return same >= 3 || (same > 0 && same == others); /* on a lone ring there are two */
+}
+
+bool pe_shows_interface(const struct plyecho_place_reading *r)
+{
+    return r->read && r->verdict == PLYECHO_INNER_ECHO && r->second == PLYECHO_INNER_ECHO &&
+           r->has_indication && r->second_wall_m.known;
+}
+
+bool pe_ends_at(const struct plyecho_place_reading *r, double depth_m, double with_layer_m)
+{
+    return r->read && r->second == PLYECHO_NO_INDICATION && r->second_wall_m.known &&
+           fabs(r->second_wall_m.value - depth_m) < pe_same_interface_m &&
+           with_layer_m - r->second_wall_m.value > pe_same_interface_m;
+}
+
+struct plyecho_known pe_interface_around(const struct pe_neighbourhood *n, size_t place)
+{
+    const struct plyecho_place_reading *r = &n->readings[place];
+    double strength[PLYECHO_NEIGHBOURS];
+    size_t near[PLYECHO_NEIGHBOURS], others = 0, same = 0;
+    size_t count = plyecho_grid_neighbours(n->grid, place, near);
+    for (size_t k = 0; k < count; k++) {
+        const struct plyecho_place_reading *other = &n->readings[near[k]];
+        others += other->read && other->verdict != PLYECHO_UNREADABLE &&
+                  other->second != PLYECHO_DELAMINATION;
+        if (pe_shows_interface(other) &&
+            fabs(other->depth_m - r->depth_m) <= pe_same_interface_m)
+            strength[same++] = fabs(other->strength);
+    }
+    bool most = same >= PE_LEAST_AGREE && (double)same >= pe_agree * (double)others;
+    return (struct plyecho_known){most, most ? pe_median(strength, same) : 0.0};
 }

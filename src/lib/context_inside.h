@@ -33,6 +33,10 @@ bool pe_is_declared(const struct plyecho_place_reading *reading);
  * seen to be weaker: our choice. */
 static const double pe_same_depth_m = 0.15e-3, pe_weaker_db = 2.0;
 
+/* The share of a place's neighbours that have to agree, and how many at least: our choice. */
+static const double pe_agree = 0.6;
+enum { PE_LEAST_AGREE = 3 };
+
 /* Was the record such that its echoes can be compared with those of the neighbours? */
 bool pe_record_holds(const struct plyecho_place_reading *reading);
 
@@ -49,8 +53,21 @@ const struct plyecho_place_reading *pe_delamination_beside(const struct pe_neigh
 /* An interface shows at one depth at the neighbours as well; the laminate's own echoes scatter. */
 bool pe_runs_on(const struct pe_neighbourhood *n, size_t place);
 
+/* An interface inside, and a wall behind it. */
+bool pe_shows_interface(const struct plyecho_place_reading *reading);
+
+/* The wall without a layer: it ends at the layer's interface, and well short of the wall with it. */
+bool pe_ends_at(const struct plyecho_place_reading *reading, double depth_m,
+                double with_layer_m);
+
+/* Median strength of its neighbours' interface at its depth; known where most that are not delaminated show one. */
+struct plyecho_known pe_interface_around(const struct pe_neighbourhood *n, size_t place);
+
 /* Places whose wall is short of the wall around: shadow, thin wall, or either (context_walls.c). */
 enum plyecho_code pe_context_walls(struct pe_neighbourhood *n, struct plyecho_error *err);
+
+/* Holes in a bonded layer, which read as the wall without it (context_holes.c). */
+enum plyecho_code pe_context_holes(struct pe_neighbourhood *n, struct plyecho_error *err);
 
 /* Coats that only one trace sees (context_coats.c); before all else, since they change walls. */
 void pe_context_coats(struct pe_neighbourhood *n);

@@ -13,10 +13,6 @@ enum { LEAST_ALONG_END = 5 };
 /* A back wall that has lost no more than this against the neighbours' stands: our choice. */
 static const double kept_db = 2.0;
 
-/* The share of a place's neighbours that have to agree, and how many at least: our choice. */
-static const double agree = 0.6;
-enum { LEAST_AGREE = 3 };
-
 /* What the neighbours of a place show. */
 struct around {
     size_t read;       /* neighbours that were read */
@@ -28,20 +24,6 @@ struct around {
     struct plyecho_known balance_db;  /* the same, of those that have one */
     bool ends_here; /* one has no interface, but its wall where this place has its echo */
 };
-
-static bool shows_interface(const struct plyecho_place_reading *r)
-{
-    return r->read && r->verdict == PLYECHO_INNER_ECHO && r->second == PLYECHO_INNER_ECHO &&
-           r->has_indication && r->second_wall_m.known;
-}
-
-/* The wall without a layer: it ends at the layer's interface, and well short of the wall with it. */
-static bool ends_at(const struct plyecho_place_reading *r, double depth_m, double with_layer_m)
-{
-    return r->read && r->second == PLYECHO_NO_INDICATION && r->second_wall_m.known &&
-           fabs(r->second_wall_m.value - depth_m) < pe_same_interface_m &&
-           with_layer_m - r->second_wall_m.value > pe_same_interface_m;
-}
 
 static struct around look_around(const struct pe_neighbourhood *n, size_t place)
 {
@@ -55,7 +37,7 @@ static struct around look_around(const struct pe_neighbourhood *n, size_t place)
         const struct plyecho_place_reading *r = &n->readings[near[k]];
         a.read += r->read && r->verdict != PLYECHO_UNREADABLE;
         a.hidden += r->read && r->second == PLYECHO_DELAMINATION;
-        if (!shows_interface(r))
+        if (!pe_shows_interface(r))
             continue;
         a.flagged |= r->flagged;
         if (r->balance_db.known)
@@ -75,13 +57,14 @@ static struct around look_around(const struct pe_neighbourhood *n, size_t place)
     if (balances > 0)
         a.balance_db = (struct plyecho_known){true, pe_median(balance, balances)};
     for (size_t k = 0; k < count; k++)
-        a.ends_here |= ends_at(&n->readings[near[k]], a.depth_m, a.wall_m);
+        a.ends_here |= pe_ends_at(&n->readings[near[k]], a.depth_m, a.wall_m);
     return a;
 }
 
 static bool most_agree(const struct around *a)
 {
-    return a->interfaces >= LEAST_AGREE && (double)a->interfaces >= agree * (double)a->read;
+    return a->interfaces >= PE_LEAST_AGREE &&
+           (double)a->interfaces >= pe_agree * (double)a->read;
 }
 
 static void set(struct plyecho_place_reading *r, bool flagged, enum plyecho_context context,
@@ -128,7 +111,7 @@ static double interface_at(const struct pe_neighbourhood *n, size_t place,
 {
     size_t next = plyecho_grid_step(n->grid, place, onward);
     double here = fabs(n->readings[place].strength);
-    if (next == PLYECHO_NO_PLACE || !shows_interface(&n->readings[next]))
+    if (next == PLYECHO_NO_PLACE || !pe_shows_interface(&n->readings[next]))
         return here;
     return fmin(here, fabs(n->readings[next].strength));
 }
@@ -143,8 +126,8 @@ static const struct plyecho_place_reading *bare_beside(const struct pe_neighbour
     for (int k = 0; k < 2 && side[0] != PLYECHO_NO_PLACE && side[1] != PLYECHO_NO_PLACE; k++) {
         const struct plyecho_place_reading *bare = &n->readings[side[k]],
                                            *layer = &n->readings[side[1 - k]];
-        if (shows_interface(layer) &&
-            ends_at(bare, layer->depth_m, layer->second_wall_m.value)) {
+        if (pe_shows_interface(layer) &&
+            pe_ends_at(bare, layer->depth_m, layer->second_wall_m.value)) {
             *interface = interface_at(n, side[1 - k], k == 0 ? c->other : c->one);
             return bare;
         }
@@ -155,7 +138,7 @@ static const struct plyecho_place_reading *bare_beside(const struct pe_neighbour
 /* Of the beam, what is on the bare wall beside a layer's end; known where anything tells. */
 static struct plyecho_known share_on_bare(const struct plyecho_place_reading *r, double wall_m)
 {
-    if (ends_at(r, wall_m, INFINITY))
+    if (pe_ends_at(r, wall_m, INFINITY))
         return (struct plyecho_known){true, 1.0};
     bool at_end = r->read && is_inside(r) && fabs(r->depth_m - wall_m) < pe_same_interface_m;
     return (struct plyecho_known){at_end, at_end ? fabs(r->strength) : 0.0};
@@ -292,7 +275,7 @@ static bool judge_wall_as_gap(struct plyecho_place_reading *r, const struct arou
 static bool judge_half_way(struct plyecho_place_reading *r, const struct around *a)
 {
     bool enough =
-        most_agree(a) || (a->interfaces >= LEAST_AGREE &&
+        most_agree(a) || (a->interfaces >= PE_LEAST_AGREE &&
                           !pe_profile_has_echo(&r->profile, r->depth_m, fabs(r->strength)));
     if (r->verdict != PLYECHO_DELAMINATION || !r->has_indication || !r->wall_seen || !enough ||
         fabs(r->wall_m - a->depth_m) > pe_same_interface_m ||
@@ -311,7 +294,7 @@ static bool keeps_back_wall(const struct plyecho_place_reading *r, const struct 
 
 /* The wall is the neighbours', and nothing inside is higher than with their interface, or has taken anything from the
  * back wall. A delamination beside it tells nothing of the interface. It stays flagged: it was not told by itself. */
-static bool judge_undecided(struct plyecho_place_reading *r, const struct around *a)
+static void judge_undecided(struct plyecho_place_reading *r, const struct around *a)
 {
     const struct plyecho_known *wall = r->wall_seen ? &r->second_wall_m : &r->lone_m;
     double most = (keeps_back_wall(r, a) ? 2.0 : pe_stronger) * a->highest;
@@ -320,24 +303,10 @@ static bool judge_undecided(struct plyecho_place_reading *r, const struct around
     if (r->verdict != PLYECHO_UNDECIDED || !most_agree(&seen) || !wall->known ||
         fabs(wall->value - a->wall_m) > pe_same_wall_m ||
         (r->highest_inner.known && r->highest_inner.value > most))
-        return false;
+        return;
     r->second_wall_m = *wall;
     r->second_wall_u_m = r->wall_seen ? r->wall_u_m : r->lone_u_m;
     set(r, true, PLYECHO_CONTEXT_AROUND, a->depth_m, a->strength);
-    return true;
-}
-
-/* Told as other than declared by its shape, which the two faces of a glue line blur; but as the neighbours' that are
- * as declared, by depth and strength. */
-static bool judge_declared(struct plyecho_place_reading *r, const struct around *a)
-{
-    if (r->verdict != PLYECHO_INNER_ECHO || !r->flagged || a->flagged || !most_agree(a) ||
-        !r->wall_seen || fabs(r->wall_m - a->wall_m) > pe_same_wall_m ||
-        fabs(r->depth_m - a->depth_m) > pe_same_interface_m ||
-        fabs(r->strength) > pe_stronger * a->strength)
-        return false;
-    set(r, false, PLYECHO_CONTEXT_AROUND, r->depth_m, r->strength);
-    return true;
 }
 
 void pe_context_layers(struct pe_neighbourhood *n)
@@ -347,8 +316,7 @@ void pe_context_layers(struct pe_neighbourhood *n)
         if (!r->read || r->context != PLYECHO_CONTEXT_NONE)
             continue;
         struct around a = look_around(n, i);
-        if (!judge_step(n, i, &a) && !judge_wall_as_gap(r, &a) && !judge_half_way(r, &a) &&
-            !judge_undecided(r, &a))
-            judge_declared(r, &a);
+        if (!judge_step(n, i, &a) && !judge_wall_as_gap(r, &a) && !judge_half_way(r, &a))
+            judge_undecided(r, &a);
     }
 }

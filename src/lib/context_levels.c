@@ -75,13 +75,16 @@ static void judge_weak(const struct pe_neighbourhood *n, struct plyecho_place_re
         set(r, PLYECHO_ATTENUATED, true, PLYECHO_CONTEXT_WEAK);
 }
 
-/* An inner echo that is declared stays so, unless it is stronger than the others that are. */
-static bool may_be_edge(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
+/* An interface that is declared, or that the neighbours have as well, stays one unless it is stronger than those. */
+static bool may_be_edge(const struct pe_neighbourhood *n, size_t place)
 {
-    bool strong = n->declared_strength.known &&
-                  fabs(r->strength) > pe_stronger * n->declared_strength.value;
-    return (r->second == PLYECHO_INNER_ECHO && (r->flagged || strong)) ||
-           (r->second == PLYECHO_UNDECIDED && pe_record_holds(r));
+    const struct plyecho_place_reading *r = &n->readings[place];
+    if (r->second != PLYECHO_INNER_ECHO)
+        return r->second == PLYECHO_UNDECIDED && pe_record_holds(r);
+    const struct plyecho_known around = pe_interface_around(n, place),
+                               *usual = r->second_flagged ? &around : &n->declared_strength;
+    bool strong = usual->known && fabs(r->strength) > pe_stronger * usual->value;
+    return strong || (r->second_flagged && !usual->known);
 }
 
 /* Undecided with the wall seen, but an echo somewhere inside that is above the sound places': next to a delamination it
@@ -116,7 +119,7 @@ static void judge_edge(const struct pe_neighbourhood *n, size_t place)
     bool has_depth = !weak && at_depth(r, &depth_m);
     bool faint = r->second == PLYECHO_NO_INDICATION && shows(n, r);
     bool pulled = has_depth && is_pulled(n, r);
-    if (!faint && !weak && !(has_depth && may_be_edge(n, r)) && !is_blurred(n, r))
+    if (!faint && !weak && !(has_depth && may_be_edge(n, place)) && !is_blurred(n, r))
         return;
     const struct plyecho_place_reading *beside = pe_delamination_beside(
         n, place, &depth_m, pulled ? pe_same_interface_m : pe_same_depth_m);

@@ -31,14 +31,19 @@ static bool has_wall_around(const struct pe_neighbourhood *n, size_t place)
     return wall.known && same >= 3 && 2 * same > others;
 }
 
-/* What it tells may be of its neighbours as well. */
-static bool is_shared(const struct pe_neighbourhood *n, size_t place)
+/* A delamination next to it at the depth that it tells: it may be of that. */
+static bool is_beside_same(const struct pe_neighbourhood *n, size_t place, double within_m)
 {
     const struct plyecho_place_reading *r = &n->readings[place];
     const struct plyecho_known depth_m = {true, r->depth_m};
-    return r->has_indication &&
-           (pe_runs_on(n, place) ||
-            pe_delamination_beside(n, place, &depth_m, pe_same_depth_m) != NULL);
+    return r->has_indication && pe_delamination_beside(n, place, &depth_m, within_m) != NULL;
+}
+
+/* What it tells may be of its neighbours as well. */
+static bool is_shared(const struct pe_neighbourhood *n, size_t place)
+{
+    return is_beside_same(n, place, pe_same_depth_m) ||
+           (n->readings[place].has_indication && pe_runs_on(n, place));
 }
 
 /* Told inside by its fit, or not decided; but nothing stands higher, at any depth, than at the sound places. It stays
@@ -60,11 +65,13 @@ static void judge_as_sound(const struct pe_neighbourhood *n, size_t place)
 
 /* Told as other than declared; but nothing stands higher than where the echo inside is as declared. Which of the layer's faces
  * it was told from, and how far it reached above the laminate, was the fit's. */
-static void judge_as_declared(const struct pe_neighbourhood *n, struct plyecho_place_reading *r)
+static void judge_as_declared(const struct pe_neighbourhood *n, size_t place)
 {
+    struct plyecho_place_reading *r = &n->readings[place];
     if (r->second != PLYECHO_INNER_ECHO || !r->second_flagged || !r->wall_seen ||
         !pe_profile_is_within(&n->declared_range, &r->profile) ||
-        !keeps_back(r, &n->declared_balance_db))
+        !keeps_back(r, &n->declared_balance_db) ||
+        is_beside_same(n, place, pe_same_interface_m))
         return;
     r->second_flagged = false;
     r->context = PLYECHO_CONTEXT_AROUND;
@@ -93,7 +100,7 @@ void pe_context_traces(struct pe_neighbourhood *n)
         if (!r->read || r->context != PLYECHO_CONTEXT_NONE)
             continue;
         judge_as_sound(n, i);
-        judge_as_declared(n, r);
+        judge_as_declared(n, i);
         judge_depth(n, i);
     }
 }

@@ -106,6 +106,7 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/coverage_unseen.c \
 	src/lib/context.c \
 	src/lib/context_coats.c \
+	src/lib/context_holes.c \
 	src/lib/context_inside.c \
 	src/lib/context_inside.h \
 	src/lib/context_layers.c \

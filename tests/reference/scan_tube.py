@@ -155,14 +155,16 @@ def place_case(tube, rng, angle_deg, along):
     on_sleeve = tube.share(lambda a, z: z > tube.sleeve_from, angle_deg, along)
     truth = {"carbon_mm": 1e3 * thickness, "sleeve": on_sleeve, "eta": 0.0, "flaw": None}
     layers, paths = tube.sleeve(angle_deg), []
+    rest = 1.0
     for flaw in tube.flaws + tube.small:
         eta = tube.share(flaw.covers, angle_deg, along)
         if eta > 0:
             upper = wall[:2 * flaw.ply - 1]
+            paths.append((eta, upper, ly.AIR))
+            rest -= eta
+        if eta > truth["eta"]:
             truth.update(eta=eta, flaw=flaw.name,
                          depth_mm=1e3 * sum(layer.thickness for layer in upper))
-            paths.append((eta, upper, ly.AIR))
-    rest = 1 - truth["eta"]
     paths += [(rest * on_sleeve, wall + layers, ly.AIR), (rest * (1 - on_sleeve), wall, ly.AIR)]
     total = thickness + sum(layer.thickness for layer in layers)
     truth["wall_mm"] = 1e3 * (total if on_sleeve > 0.5 else thickness)

@@ -214,7 +214,7 @@ def score(folder, out):
     scan = Scan(folder, out)
     for flaw in scan.truth["flaws"]:
         yield from check_flaw(scan, flaw)
-    small = scan.truth["small_flaws"]
+    small = scan.truth.get("small_flaws", [])
     checks = (check_false, check_sleeve) if not small else ()
     for check in (*checks, check_kept, check_wall, check_places):
         yield from check(scan)
