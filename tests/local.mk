@@ -99,6 +99,8 @@ UNIT_TESTS = \
 	tests/unit/test_procedure_edit \
 	tests/unit/test_procedure_file \
 	tests/unit/test_procedure_keys \
+	tests/unit/test_profile_range \
+	tests/unit/test_profile_take \
 	tests/unit/test_pulse \
 	tests/unit/test_record_faults \
 	tests/unit/test_report_words \
