@@ -108,12 +108,51 @@ void made_unreadable(struct plyecho_place_reading *r)
     r->highest_inner.known = r->balance_db.known = false;
 }
 
+void made_profile(struct plyecho_place_reading *r, size_t k)
+{
+    struct plyecho_profile *p = &r->profile;
+    *p = (struct plyecho_profile){.step_m = MADE_STEP_M, .count = MADE_STEPS};
+    for (size_t step = 0; step < p->count; step++)
+        p->strength[step] = (float)(0.03 + 0.01 * sin(2.4 * (double)k + 5.1 * (double)step));
+    if (r->wall_seen)
+        made_echo(r, r->wall_m, 0.8 + 0.05 * sin(1.3 * (double)k));
+    if (r->has_indication)
+        made_echo(r, r->depth_m, fabs(r->strength));
+}
+
+void made_echo(struct plyecho_place_reading *r, double depth_m, double strength)
+{
+    static const double half_width = 2.0; /* steps; the envelope of a pulse of 0.4 us */
+    for (size_t step = 0; step < r->profile.count; step++) {
+        double off = ((double)step + 0.5 - depth_m / MADE_STEP_M) / half_width;
+        float height = (float)(strength * exp2(-off * off));
+        r->profile.strength[step] = fmaxf(r->profile.strength[step], height);
+    }
+}
+
+void made_profiles(struct made_scan *scan)
+{
+    for (size_t k = 0; k < scan->grid->count; k++)
+        made_profile(&scan->reading[k], k);
+}
+
 void made_scan_judge(struct made_scan *scan)
 {
     struct plyecho_error err;
     if (plyecho_context_judge(scan->grid, scan->reading, &scan->options, &scan->sound, &err) !=
         PLYECHO_OK)
         fail_msg("%s", err.text);
+}
+
+void expect(const struct plyecho_place_reading *r, enum plyecho_verdict second, bool flagged,
+            enum plyecho_context context)
+{
+    if (r->second != second || r->second_flagged != flagged || r->context != context)
+        fail_msg("%g deg, %g mm: %s%s, '%s'; expected %s%s, '%s'", r->place.across,
+                 r->place.along * 1e3, plyecho_verdict_word(r->second),
+                 r->second_flagged ? " flagged" : "", plyecho_context_word(r->context),
+                 plyecho_verdict_word(second), flagged ? " flagged" : "",
+                 plyecho_context_word(context));
 }
 
 void made_scan_free(struct made_scan *scan)

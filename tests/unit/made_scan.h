@@ -5,7 +5,9 @@
 
 #include <plyecho/context.h>
 
-enum { MADE_PLACES = 400 };
+/* Profiles reach 6 mm deep, at 3000 m/s. */
+enum { MADE_PLACES = 400, MADE_STEPS = 80 };
+#define MADE_STEP_M 75e-6
 
 struct made_scan {
     struct plyecho_grid *grid;
@@ -32,7 +34,19 @@ void made_inside(struct plyecho_place_reading *r, enum plyecho_verdict verdict, 
 void made_attenuated(struct plyecho_place_reading *r, double balance_db);
 void made_unreadable(struct plyecho_place_reading *r);
 
+/* Whole traces, which no place has until these are called: the laminate's own echoes from 0.02 to 0.04, the back wall
+ * at 0.75 to 0.85 where a wall was seen, the echo inside that the reading has. `k` is which of the scatter. */
+void made_profiles(struct made_scan *scan);
+void made_profile(struct plyecho_place_reading *r, size_t k);
+
+/* One more echo in a place's profile. */
+void made_echo(struct plyecho_place_reading *r, double depth_m, double strength);
+
 void made_scan_judge(struct made_scan *scan);
+/* What neighbours make of a place; fails the test otherwise. */
+void expect(const struct plyecho_place_reading *r, enum plyecho_verdict second, bool flagged,
+            enum plyecho_context context);
+
 void made_scan_free(struct made_scan *scan);
 
 #endif

@@ -14,17 +14,6 @@
 
 static const double mm = 1e-3;
 
-static void expect(const struct plyecho_place_reading *r, enum plyecho_verdict second,
-                   bool flagged, enum plyecho_context context)
-{
-    if (r->second != second || r->second_flagged != flagged || r->context != context)
-        fail_msg("%g deg, %g mm: %s%s, '%s'; expected %s%s, '%s'", r->place.across,
-                 r->place.along * 1e3, plyecho_verdict_word(r->second),
-                 r->second_flagged ? " flagged" : "", plyecho_context_word(r->context),
-                 plyecho_verdict_word(second), flagged ? " flagged" : "",
-                 plyecho_context_word(context));
-}
-
 /* All but those that a test has changed. */
 static void expect_sound(const struct made_scan *s)
 {
@@ -592,28 +581,6 @@ static void a_weak_edge_has_the_delaminations_depth(void **state)
     made_scan_free(&s);
 }
 
-/* Beside a stretch of weak back walls no place stands alone: what is undecided there, but reads as sound places do. */
-static void what_reads_as_the_sound_places_is_the_laminate(void **state)
-{
-    (void)state;
-    struct made_scan s;
-    made_scan_new(&s, 24, 8);
-    for (size_t column = 0; column < 24; column++)
-        made_scan_at(&s, column, 4)->balance_db.value = -4.0;
-    for (size_t column = 4; column <= 16; column += 6) {
-        make_undecided(made_scan_at(&s, column, 3), 3.2 * mm, 0.03);
-        made_scan_at(&s, column, 3)->reason = PLYECHO_REASON_NONE;
-    }
-    made_scan_at(&s, 10, 3)->highest_inner.value = 0.07;
-    made_scan_at(&s, 16, 3)->balance_db.value = -3.5;
-    made_scan_judge(&s);
-    assert_true(s.sound.level.value < 0.07);
-    expect(made_scan_at(&s, 4, 3), PLYECHO_NO_INDICATION, true, PLYECHO_CONTEXT_LAMINATE);
-    assert_int_equal(made_scan_at(&s, 10, 3)->second, PLYECHO_UNDECIDED);
-    assert_int_equal(made_scan_at(&s, 16, 3)->second, PLYECHO_UNDECIDED);
-    made_scan_free(&s);
-}
-
 /* A coat that no neighbour has: the plies close under the face. What was thin by it stays flagged. */
 static void a_coat_that_no_neighbour_has_is_the_wall(void **state)
 {
@@ -808,7 +775,6 @@ int main(void)
         cmocka_unit_test(a_faint_rim_is_no_indication_of_its_own),
         cmocka_unit_test(faint_ones_beside_each_other_are_the_laminate),
         cmocka_unit_test(a_weak_edge_has_the_delaminations_depth),
-        cmocka_unit_test(what_reads_as_the_sound_places_is_the_laminate),
         cmocka_unit_test(a_coat_that_no_neighbour_has_is_the_wall),
         cmocka_unit_test(a_fall_at_once_within_the_tolerance_does_not_pass),
         cmocka_unit_test(the_laminates_own_echo_passes),
