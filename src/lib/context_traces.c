@@ -93,14 +93,20 @@ static void judge_depth(const struct pe_neighbourhood *n, size_t place)
     r->second_depth_m = beside->second_depth_m;
 }
 
+static bool is_open(const struct plyecho_place_reading *r)
+{
+    return r->read && r->context == PLYECHO_CONTEXT_NONE;
+}
+
+/* Depths first: what is told next to a delamination is looked for at that. */
 void pe_context_traces(struct pe_neighbourhood *n)
 {
-    for (size_t i = 0; i < n->grid->count; i++) {
-        struct plyecho_place_reading *r = &n->readings[i];
-        if (!r->read || r->context != PLYECHO_CONTEXT_NONE)
-            continue;
-        judge_as_sound(n, i);
-        judge_as_declared(n, i);
-        judge_depth(n, i);
-    }
+    for (size_t i = 0; i < n->grid->count; i++)
+        if (is_open(&n->readings[i]))
+            judge_depth(n, i);
+    for (size_t i = 0; i < n->grid->count; i++)
+        if (is_open(&n->readings[i])) {
+            judge_as_sound(n, i);
+            judge_as_declared(n, i);
+        }
 }

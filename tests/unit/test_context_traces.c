@@ -422,6 +422,27 @@ static void depths_do_not_go_on_from_place_to_place(void **state)
     }
 }
 
+/* A part that is turned round reads the same. What is told next to a delamination at the depth that this was wrongly told
+ * at, is looked at after that. */
+static void it_does_not_matter_which_place_comes_first(void **state)
+{
+    (void)state;
+    enum plyecho_verdict second[2];
+    for (int back = 0; back < 2; back++) {
+        struct made_scan s;
+        bare(&s);
+        delaminate(&s, 10);
+        struct plyecho_place_reading *moved = tell_at(&s, back ? 9 : 11, 2.1 * mm);
+        made_echo(moved, 1.2 * mm, 0.3);
+        struct plyecho_place_reading *r = tell_inside(&s, back ? 8 : 12, 4, 2.1 * mm);
+        made_scan_judge(&s);
+        expect(moved, PLYECHO_DELAMINATION, true, PLYECHO_CONTEXT_EDGE);
+        second[back] = r->second;
+        made_scan_free(&s);
+    }
+    assert_int_equal(second[0], second[1]);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -443,6 +464,7 @@ int main(void)
         cmocka_unit_test(with_an_echo_where_it_is_told_it_keeps_its_depth),
         cmocka_unit_test(without_a_delamination_there_it_keeps_its_depth),
         cmocka_unit_test(depths_do_not_go_on_from_place_to_place),
+        cmocka_unit_test(it_does_not_matter_which_place_comes_first),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
