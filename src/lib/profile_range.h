@@ -23,8 +23,8 @@ struct pe_profile_range {
 };
 
 /* Over those profiles that are `sound`, as far as `to_m` deep; ones that are shorter are left out. What passes by itself is
- * the lower part of what is sound, so it is learnt anew with all that lie within, until no more do. Not known: fewer
- * than 20. */
+ * the lower part of what is sound, so it is learnt anew with all that lie within: once, since ever higher ones would
+ * follow. Not known: fewer than 20. */
 enum plyecho_code pe_profile_range_learn(const struct plyecho_profile *const *profiles,
                                          const bool *sound, size_t count, double to_m,
                                          struct pe_profile_range *range,
