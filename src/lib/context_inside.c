@@ -27,6 +27,18 @@ bool pe_record_holds(const struct plyecho_place_reading *reading)
     }
 }
 
+struct plyecho_known pe_end_of_wall(const struct plyecho_place_reading *r)
+{
+    return r->wall_seen ? (struct plyecho_known){true, r->wall_m} : r->lone_m;
+}
+
+bool pe_is_of_wall(const struct pe_kind *kind, const struct plyecho_place_reading *r)
+{
+    struct plyecho_known end = pe_end_of_wall(r);
+    return end.known && kind->wall_m.known &&
+           fabs(end.value - kind->wall_m.value) <= pe_same_wall_m;
+}
+
 double pe_lost_db(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
 {
     bool inner = r->verdict == PLYECHO_INNER_ECHO && n->declared_balance_db.known;

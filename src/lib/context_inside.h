@@ -7,6 +7,12 @@
 
 #include "profile_range.h"
 
+/* Whole traces over one wall: elsewhere its back stands where another wall has its inside. */
+struct pe_kind {
+    struct plyecho_known wall_m; /* median of those that it is learnt from */
+    struct pe_profile_range range;
+};
+
 struct pe_neighbourhood {
     const struct plyecho_grid *grid;
     struct plyecho_place_reading *readings; /* grid->count */
@@ -14,7 +20,7 @@ struct pe_neighbourhood {
     struct plyecho_sound_places sound;
     /* medians of the echoes inside that are declared: how strong they are, and the back walls behind */
     struct plyecho_known declared_strength, declared_balance_db;
-    struct pe_profile_range sound_range, declared_range; /* of whole traces there */
+    struct pe_kind sound_kind, declared_kind; /* whole traces there */
 };
 
 /* Walls are of one thickness within this; an interface's echo comes from either face of its glue, so that the depths
@@ -39,6 +45,12 @@ enum { PE_LEAST_AGREE = 3 };
 
 /* Was the record such that its echoes can be compared with those of the neighbours? */
 bool pe_record_holds(const struct plyecho_place_reading *reading);
+
+/* The wall, or the lone echo that stands for it. */
+struct plyecho_known pe_end_of_wall(const struct plyecho_place_reading *reading);
+
+/* Does its wall end where the kind's does, to pe_same_wall_m? False where either is not known. */
+bool pe_is_of_wall(const struct pe_kind *kind, const struct plyecho_place_reading *reading);
 
 /* How far its back wall lies below that of sound places of its kind, in dB; 0 where nothing tells. */
 double pe_lost_db(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r);

@@ -113,19 +113,24 @@ struct traces {
     double *numbers; /* scratch */
 };
 
-static enum plyecho_code learn_range(const struct pe_neighbourhood *n, place_test *is,
-                                     const struct traces *t, struct pe_profile_range *range,
-                                     struct plyecho_error *err)
+/* Also of those to be taken in only such as have that wall. */
+static enum plyecho_code learn_kind(const struct pe_neighbourhood *n, place_test *is,
+                                    const struct traces *t, struct pe_kind *kind,
+                                    struct plyecho_error *err)
 {
-    struct plyecho_known wall = median(n, is, wall_of, t->numbers);
-    if (!wall.known)
-        return PLYECHO_OK;
+    size_t count = 0;
+    kind->wall_m = median(n, is, wall_of, t->numbers);
     for (size_t i = 0; i < n->grid->count; i++) {
-        t->profile[i] = &n->readings[i].profile;
-        t->is[i] = is(&n->readings[i]);
+        const struct plyecho_place_reading *r = &n->readings[i];
+        if (!r->read || !pe_is_of_wall(kind, r))
+            continue;
+        t->profile[count] = &r->profile;
+        t->is[count++] = is(r);
     }
-    return pe_profile_range_learn(t->profile, t->is, n->grid->count, wall.value + behind_back_m,
-                                  range, err);
+    if (count == 0)
+        return PLYECHO_OK;
+    return pe_profile_range_learn(t->profile, t->is, count, kind->wall_m.value + behind_back_m,
+                                  &kind->range, err);
 }
 
 enum plyecho_code pe_context_sound(struct pe_neighbourhood *n, struct plyecho_error *err)
@@ -141,10 +146,10 @@ enum plyecho_code pe_context_sound(struct pe_neighbourhood *n, struct plyecho_er
         code = plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu places", count);
     if (code == PLYECHO_OK) {
         learn_numbers(n, t.numbers);
-        code = learn_range(n, pe_is_sound, &t, &n->sound_range, err);
+        code = learn_kind(n, pe_is_sound, &t, &n->sound_kind, err);
     }
     if (code == PLYECHO_OK)
-        code = learn_range(n, pe_is_declared, &t, &n->declared_range, err);
+        code = learn_kind(n, pe_is_declared, &t, &n->declared_kind, err);
     free(t.profile);
     free(t.is);
     free(t.numbers);

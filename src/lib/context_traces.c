@@ -10,16 +10,15 @@ static bool keeps_back(const struct plyecho_place_reading *r,
            r->balance_db.value > usual_db->value - pe_weaker_db;
 }
 
-/* The wall, or the lone echo that stands for it. */
-static struct plyecho_known ends_at(const struct plyecho_place_reading *r)
+static bool is_as(const struct pe_kind *kind, const struct plyecho_place_reading *r)
 {
-    return r->wall_seen ? (struct plyecho_known){true, r->wall_m} : r->lone_m;
+    return pe_is_of_wall(kind, r) && pe_profile_is_within(&kind->range, &r->profile);
 }
 
 /* Have three neighbours that are sound, and most of them, the wall that this one has? */
 static bool has_wall_around(const struct pe_neighbourhood *n, size_t place)
 {
-    const struct plyecho_known wall = ends_at(&n->readings[place]);
+    const struct plyecho_known wall = pe_end_of_wall(&n->readings[place]);
     size_t near[PLYECHO_NEIGHBOURS], others = 0, same = 0;
     size_t count = plyecho_grid_neighbours(n->grid, place, near);
     for (size_t k = 0; k < count; k++) {
@@ -53,13 +52,12 @@ static void judge_as_sound(const struct pe_neighbourhood *n, size_t place)
     struct plyecho_place_reading *r = &n->readings[place];
     bool told = r->second_flagged && (r->second == PLYECHO_INNER_ECHO ||
                                       (r->second == PLYECHO_UNDECIDED && pe_record_holds(r)));
-    if (!told || !pe_profile_is_within(&n->sound_range, &r->profile) ||
-        !keeps_back(r, &n->sound.balance_db) || !has_wall_around(n, place) ||
-        is_shared(n, place))
+    if (!told || !is_as(&n->sound_kind, r) || !keeps_back(r, &n->sound.balance_db) ||
+        !has_wall_around(n, place) || is_shared(n, place))
         return;
     r->second = PLYECHO_NO_INDICATION;
     r->context = PLYECHO_CONTEXT_LAMINATE;
-    r->second_wall_m = ends_at(r);
+    r->second_wall_m = pe_end_of_wall(r);
     r->second_wall_u_m = r->wall_seen ? r->wall_u_m : r->lone_u_m;
 }
 
@@ -69,8 +67,7 @@ static void judge_as_declared(const struct pe_neighbourhood *n, size_t place)
 {
     struct plyecho_place_reading *r = &n->readings[place];
     if (r->second != PLYECHO_INNER_ECHO || !r->second_flagged || !r->wall_seen ||
-        !pe_profile_is_within(&n->declared_range, &r->profile) ||
-        !keeps_back(r, &n->declared_balance_db) ||
+        !is_as(&n->declared_kind, r) || !keeps_back(r, &n->declared_balance_db) ||
         is_beside_same(n, place, pe_same_interface_m))
         return;
     r->second_flagged = false;
@@ -84,7 +81,7 @@ static void judge_depth(const struct pe_neighbourhood *n, size_t place)
     if (r->second != PLYECHO_DELAMINATION || !r->has_indication ||
         pe_profile_has_echo(&r->profile, r->depth_m, fabs(r->strength)))
         return;
-    struct plyecho_known highest_m = pe_profile_highest_m(&n->sound_range, &r->profile);
+    struct plyecho_known highest_m = pe_profile_highest_m(&n->sound_kind.range, &r->profile);
     const struct plyecho_place_reading *beside =
         highest_m.known ? pe_delamination_beside(n, place, &highest_m, pe_same_depth_m) : NULL;
     if (beside == NULL)

@@ -195,6 +195,13 @@ static void other_verdicts_stand(void **state)
     }
 }
 
+/* The middle of any twenty sound places' traces. */
+static void quieten(struct plyecho_place_reading *r)
+{
+    for (size_t step = 0; step < MADE_STEPS; step++)
+        r->profile.strength[step] = fminf(r->profile.strength[step], 0.03f);
+}
+
 /* Of a scan that is read again no profiles are known; nor is there a range of nineteen. */
 static void without_profiles_the_fit_is_believed(void **state)
 {
@@ -208,11 +215,57 @@ static void without_profiles_the_fit_is_believed(void **state)
         for (size_t i = known; i < s.grid->count; i++)
             if (&s.reading[i] != r)
                 s.reading[i].profile.count = 0;
-        for (size_t step = 0; step < MADE_STEPS; step++) /* the middle of any twenty */
-            r->profile.strength[step] = fminf(r->profile.strength[step], 0.03f);
+        quieten(r);
         made_scan_judge(&s);
         assert_int_equal(r->second, known == 20 ? PLYECHO_NO_INDICATION : PLYECHO_INNER_ECHO);
         assert_int_equal(unknown->second, PLYECHO_INNER_ECHO);
+        made_scan_free(&s);
+    }
+}
+
+/* Part of the tube has a wall of half that. Where the thinner wall is the usual one, what lies behind its back was never
+ * looked at; and where the thicker one is, an echo at the thinner one's back is no wall. */
+static void each_wall_is_held_against_its_own(void **state)
+{
+    (void)state;
+    for (size_t thin_rows = 3; thin_rows <= 5; thin_rows += 2) {
+        struct made_scan s;
+        made_scan_new(&s, 24, 8);
+        made_scan_nominal(&s);
+        for (size_t i = 0; i < 24 * thin_rows; i++) {
+            made_wall(&s.reading[i], 1.6 * mm);
+            s.reading[i].nominal_m.value = 1.6 * mm;
+        }
+        made_profiles(&s);
+        double depth_m = (thin_rows == 3 ? 1.6 : 2.4) * mm;
+        struct plyecho_place_reading *thick = tell_inside(&s, 4, 6, depth_m);
+        made_echo(thick, depth_m, 0.2);
+        struct plyecho_place_reading *usual =
+            tell_inside(&s, 14, thin_rows == 3 ? 6 : 2, 0.9 * mm);
+        made_scan_judge(&s);
+        expect(thick, PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_ALONE);
+        expect_laminate(usual, usual->wall_m);
+        made_scan_free(&s);
+    }
+}
+
+/* Of too few over the usual wall there is no range: those over another do not fill up their number. */
+static void a_range_is_of_one_wall(void **state)
+{
+    (void)state;
+    for (size_t known = 19; known <= 20; known++) {
+        struct made_scan s;
+        made_scan_new(&s, 24, 8);
+        for (size_t i = 5 * 24; i < s.grid->count; i++)
+            made_wall(&s.reading[i], 3.6 * mm);
+        made_profiles(&s);
+        for (size_t i = known; i < 5 * 24; i++)
+            s.reading[i].profile.count = 0;
+        struct plyecho_place_reading *r = tell_inside(&s, 4, 2, 1.4 * mm);
+        r->profile.count = MADE_STEPS;
+        quieten(r);
+        made_scan_judge(&s);
+        assert_int_equal(r->second, known == 20 ? PLYECHO_NO_INDICATION : PLYECHO_INNER_ECHO);
         made_scan_free(&s);
     }
 }
@@ -302,9 +355,12 @@ static void as_declared_has_its_back_wall(void **state)
     lost->wall_seen = false;
     struct plyecho_place_reading *no_profile = tell_other(&s, 18, 2.8 * mm);
     no_profile->profile.count = 0;
+    struct plyecho_place_reading *thicker = tell_other(&s, 22, 2.8 * mm);
+    made_wall(thicker, 4.8 * mm);
     made_scan_judge(&s);
     assert_true(weak->second_flagged && unknown->second_flagged);
     assert_true(lost->second_flagged && no_profile->second_flagged);
+    assert_true(thicker->second_flagged);
     made_scan_free(&s);
 }
 
@@ -455,6 +511,8 @@ int main(void)
         cmocka_unit_test(a_bad_record_is_not_held_against_others),
         cmocka_unit_test(other_verdicts_stand),
         cmocka_unit_test(without_profiles_the_fit_is_believed),
+        cmocka_unit_test(each_wall_is_held_against_its_own),
+        cmocka_unit_test(a_range_is_of_one_wall),
         cmocka_unit_test(nothing_stands_higher_so_it_is_as_declared),
         cmocka_unit_test(what_stands_higher_is_other_than_declared),
         cmocka_unit_test(a_disbond_under_the_sleeve_stays_one),
