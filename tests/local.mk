@@ -66,6 +66,7 @@ UNIT_TESTS = \
 	tests/unit/test_gauge_log \
 	tests/unit/test_gnuplot \
 	tests/unit/test_grid \
+	tests/unit/test_indication_next \
 	tests/unit/test_indication_order \
 	tests/unit/test_indications \
 	tests/unit/test_histogram_script \

@@ -5,8 +5,8 @@
 #include <string.h>
 
 #include "alloc.h"
-#include "grid_near.h"
 #include "indication_groups.h"
+#include "indication_next.h"
 #include "indication_size.h"
 
 /* A seam is narrow in columns, and so against the round, and along most of the rows. */
@@ -91,70 +91,6 @@ static void describe(const struct pe_sized *s, size_t *seen, struct plyecho_indi
     out->seam_like = is_seam_like(s->grid, members, out->places, seen);
 }
 
-/* ---- the next one ---- */
-
-/* Between two extents that begin at `a` and `b`, as wide as given; below 0 where they overlap. */
-static double gap_between(double a, double a_wide, double b, double b_wide)
-{
-    return fmax(b - (a + a_wide), a - (b + b_wide));
-}
-
-/* Where an extent is not known: none on one line, else not known. */
-static double gap_unspaced(double a, double b)
-{
-    return a == b ? 0.0 : NAN;
-}
-
-/* Round a tube, the shorter way. */
-static double gap_across(const struct plyecho_grid *grid, const struct plyecho_indication *a,
-                         const struct plyecho_indication *b)
-{
-    if (isnan(a->across) || isnan(b->across))
-        return gap_unspaced(a->from_across, b->from_across);
-    if (!grid->tube)
-        return gap_between(a->from_across, a->across, b->from_across, b->across);
-    double up = fmod(b->from_across - a->from_across + 360.0, 360.0) - a->across;
-    double down = fmod(a->from_across - b->from_across + 360.0, 360.0) - b->across;
-    return fmin(up, down);
-}
-
-static double gap_along(const struct plyecho_indication *a, const struct plyecho_indication *b)
-{
-    if (isnan(a->along_m) || isnan(b->along_m))
-        return gap_unspaced(a->from_along_m, b->from_along_m);
-    return gap_between(a->from_along_m, a->along_m, b->from_along_m, b->along_m);
-}
-
-/* NAN: not known. */
-static double distance_m(const struct plyecho_grid *grid, const struct plyecho_indication *a,
-                         const struct plyecho_indication *b)
-{
-    double across = gap_across(grid, a, b), along = gap_along(a, b);
-    double m_each = 0.5 * (plyecho_grid_arc_m(grid, grid->row[a->worst], 1.0, 0.0) +
-                           plyecho_grid_arc_m(grid, grid->row[b->worst], 1.0, 0.0));
-    return isnan(along) || isnan(across) ? NAN
-                                         : hypot(m_each * fmax(0.0, across), fmax(0.0, along));
-}
-
-static void note_next(struct plyecho_known *next, double distance_m)
-{
-    if (!isnan(distance_m) && (!next->known || distance_m < next->value))
-        *next = (struct plyecho_known){true, distance_m};
-}
-
-static void find_next(const struct plyecho_grid *grid, struct plyecho_indication *list,
-                      size_t count)
-{
-    for (size_t i = 0; i < count; i++)
-        for (size_t k = i + 1; k < count; k++) {
-            double distance = distance_m(grid, &list[i], &list[k]);
-            if (!list[k].declared)
-                note_next(&list[i].next_m, distance);
-            if (!list[i].declared)
-                note_next(&list[k].next_m, distance);
-        }
-}
-
 /* ---- all of it ---- */
 
 static enum plyecho_code take_list(struct pe_sized sized, struct plyecho_indication **list,
@@ -178,9 +114,12 @@ static enum plyecho_code take_list(struct pe_sized sized, struct plyecho_indicat
         free(found);
         return plyecho_fail(err, PLYECHO_NO_MEMORY, "out of memory for the indications");
     }
-    find_next(sized.grid, found, groups);
-    *list = found;
-    return PLYECHO_OK;
+    enum plyecho_code code = pe_indication_next(sized.grid, found, groups, err);
+    if (code == PLYECHO_OK)
+        *list = found;
+    else
+        free(found);
+    return code;
 }
 
 enum plyecho_code plyecho_indications_find(const struct plyecho_grid *grid,

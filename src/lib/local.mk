@@ -168,6 +168,8 @@ src_lib_libcore_la_SOURCES = \
 	src/lib/grid_walk.c \
 	src/lib/indication_groups.c \
 	src/lib/indication_groups.h \
+	src/lib/indication_next.c \
+	src/lib/indication_next.h \
 	src/lib/indication_order.c \
 	src/lib/indication_size.c \
 	src/lib/indication_size.h \
