@@ -50,16 +50,17 @@ static double highest_near(const struct pe_sized *s, size_t place)
     double across = fmax(beams_near * s->beam_m.value / m_each, g->reach_across);
     double along = fmax(beams_near * s->beam_m.value, g->reach_along);
     struct pe_near near = pe_grid_near(g, at, across, along);
-    double highest = 0.0;
+    double highest = strength_of(s, place); /* a lone line has no reach: 0 over 0 */
     for (size_t i; (i = pe_near_next(&near)) != PLYECHO_NO_PLACE;) {
-        if (!is_member(s, i))
+        /* a wide beam has many places: how far one is only matters where it is higher */
+        if (!is_member(s, i) || strength_of(s, i) <= highest)
             continue;
         double x = pe_grid_apart(g, at.across, g->across[g->column[i]]) / across;
         double y = (g->along[g->row[i]] - at.along) / along;
         if (x * x + y * y <= 1.0)
-            highest = fmax(highest, strength_of(s, i));
+            highest = strength_of(s, i);
     }
-    return fmax(highest, strength_of(s, place)); /* a lone line has no reach: 0 over 0 */
+    return highest;
 }
 
 static void take_halves(const struct pe_sized *s, double *half)

@@ -127,6 +127,76 @@ static void shared_area_counts_once(void **state)
     plyecho_grid_free(s->grid);
 }
 
+/* ---- against points laid over the cells ---- */
+
+enum { POINTS = 23 }; /* a cell each way */
+
+static double place_apart(const struct scan *s, size_t i, double x, double y)
+{
+    return hypot(s->places[i].across - x, s->places[i].along - y);
+}
+
+/* The point's weight: a share of it for each cell that it lies in. */
+static double weight(const struct scan *s, double x, double y)
+{
+    size_t cells = 0;
+    for (size_t i = 0; i < s->grid->count; i++) {
+        struct plyecho_cell c = plyecho_grid_cell(s->grid, i);
+        cells += x > c.from_across && x < c.to_across && y > c.from_along && y < c.to_along;
+    }
+    return 1.0 / (double)cells;
+}
+
+static bool is_seen(const struct scan *s, double x, double y, double beam_m)
+{
+    for (size_t i = 0; i < s->grid->count; i++)
+        if (s->readings[i].read && place_apart(s, i, x, y) <= 0.5 * beam_m)
+            return true;
+    return false;
+}
+
+static double share_of_points(const struct scan *s, double beam_m)
+{
+    double all = 0.0, seen = 0.0;
+    for (size_t i = 0; i < s->grid->count; i++) {
+        struct plyecho_cell c = plyecho_grid_cell(s->grid, i);
+        double width = (c.to_across - c.from_across) / POINTS;
+        double height = (c.to_along - c.from_along) / POINTS;
+        for (size_t k = 0; k < POINTS * POINTS; k++) {
+            double x = c.from_across + ((double)(k % POINTS) + 0.5) * width;
+            double y = c.from_along + ((double)(k / POINTS) + 0.5) * height;
+            double part = width * height * weight(s, x, y);
+            all += part;
+            seen += is_seen(s, x, y, beam_m) ? part : 0.0;
+        }
+    }
+    return seen / all;
+}
+
+/* Narrow beams and such that reach over many spacings, cells of their own and shared ones, whole parts not read. */
+static void the_share_is_that_of_points(void **state)
+{
+    (void)state;
+    static const double beams[] = {1.0, 2.5, 9.0, 30.0};
+    for (size_t k = 0; k < 8; k++) {
+        double beam_m = beams[k / 2] * mm;
+        struct scan *s = scan_new(18, 2 * mm, 14, 2 * mm, &plate);
+        plyecho_grid_free(s->grid);
+        for (size_t i = 0; i < 252; i++) {
+            size_t column = i % 18, row = i / 18;
+            if (k % 2 == 1)
+                s->places[i].across += (double)(row % 2) * 0.7 * mm;
+            s->readings[i].read = column < 2 + row / 6 && i % 11 != 0;
+        }
+        assert_int_equal(plyecho_grid_new(&s->grid, s->places, 252, &plate, NULL), PLYECHO_OK);
+        take(s, beam_m);
+        double expected = share_of_points(s, beam_m);
+        assert_true(expected > 0.02 && expected < 0.98);
+        assert_float_equal(s->coverage.share.value, expected, 0.004);
+        plyecho_grid_free(s->grid);
+    }
+}
+
 /* A flaw under the beam's middle covers a fifth of it with sqrt(0.2) of its width; one with a straight edge cuts
  * a segment off it: (acos h - h sqrt(1 - h^2)) / pi, textbook plane geometry. */
 static void circles_cover_what_geometry_says(void **state)
@@ -202,6 +272,7 @@ int main(void)
         cmocka_unit_test(wide_beams_see_all),
         cmocka_unit_test(a_gap_at_zero_is_as_wide_as_elsewhere),
         cmocka_unit_test(shared_area_counts_once),
+        cmocka_unit_test(the_share_is_that_of_points),
         cmocka_unit_test(circles_cover_what_geometry_says),
         cmocka_unit_test(what_is_not_known_stays_so),
         cmocka_unit_test(every_allocation_may_fail),
