@@ -82,6 +82,7 @@ UNIT_TESTS = \
 	tests/unit/test_least_squares_nist \
 	tests/unit/test_line_repeat \
 	tests/unit/test_manifest \
+	tests/unit/test_map_outlines \
 	tests/unit/test_map_script \
 	tests/unit/test_media \
 	tests/unit/test_nearest \

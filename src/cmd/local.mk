@@ -73,6 +73,8 @@ src_cmd_libcmd_la_SOURCES = \
 	src/cmd/map_cells.h \
 	src/cmd/map_frame.c \
 	src/cmd/map_frame.h \
+	src/cmd/map_outlines.c \
+	src/cmd/map_outlines.h \
 	src/cmd/map_picture.c \
 	src/cmd/map_picture.h \
 	src/cmd/map_script.c \

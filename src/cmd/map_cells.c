@@ -282,49 +282,14 @@ static void write_pattern(const struct map_cells *c, FILE *out, const struct map
             write_tile(c, out, cell, used, i, j);
 }
 
-/* ---- outlines ---- */
-
-/* The sides of a place behind which its indication does not go on. */
-static void write_outline(const struct map_cells *c, FILE *out, const struct map_cell *cell)
-{
-    const size_t *member = c->picture->member;
-    const struct patch *p = &cell->patch;
-    if (cell->place == PLYECHO_NO_PLACE || member[cell->place] == 0)
-        return;
-    const struct patch sides[] = {
-        [PLYECHO_NEXT_ACROSS] = {p->to_across, p->to_across, p->from_along, p->to_along},
-        [PLYECHO_BEFORE_ACROSS] = {p->from_across, p->from_across, p->from_along, p->to_along},
-        [PLYECHO_NEXT_ALONG] = {p->from_across, p->to_across, p->to_along, p->to_along},
-        [PLYECHO_BEFORE_ALONG] = {p->from_across, p->to_across, p->from_along, p->from_along},
-    };
-    for (int way = PLYECHO_NEXT_ACROSS; way <= PLYECHO_BEFORE_ALONG; way++) {
-        size_t next =
-            plyecho_grid_step(c->picture->grid, cell->place, (enum plyecho_direction)way);
-        const struct patch *side = &sides[way];
-        if (next == PLYECHO_NO_PLACE || member[next] != member[cell->place])
-            patch_write_line(out, &c->projection, side->from_across, side->from_along,
-                             side->to_across, side->to_along);
-    }
-}
-
 /* ---- the whole ---- */
-
-/* gnuplot takes a block without points for an error. */
-static void begin_lines(FILE *out, const char *name)
-{
-    fprintf(out, "$%s << END\n1e9 1e9\n\n", name);
-}
 
 void map_cells_write(const struct map_cells *c, FILE *out, double width_px, double height_px)
 {
     const struct tiling tiling[2] = {tiling_of(width_px), tiling_of(height_px)};
     write_cells(c, out);
-    begin_lines(out, "strokes");
+    patch_begin_lines(out, "strokes");
     for (size_t i = 0; i < c->count; i++)
         write_pattern(c, out, &c->cell[i], tiling);
-    fputs("END\n", out);
-    begin_lines(out, "outlines");
-    for (size_t i = 0; i < c->count && c->picture->member != NULL; i++)
-        write_outline(c, out, &c->cell[i]);
     fputs("END\n", out);
 }

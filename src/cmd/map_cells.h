@@ -1,4 +1,4 @@
-/* map_cells.h - the inside of a map as gnuplot's data: cells, their patterns, and outlines of indications
+/* map_cells.h - the inside of a map as gnuplot's data: cells and their patterns
  */
 #ifndef PLYECHO_CMD_MAP_CELLS_H
 #define PLYECHO_CMD_MAP_CELLS_H
@@ -33,7 +33,7 @@ struct map_cells {
 void map_cells_make(struct map_cells *cells, const struct map_picture *picture);
 void map_cells_free(struct map_cells *cells);
 
-/* Data blocks $cells (x y colour), $strokes and $outlines (polylines x y; none: one point far outside). The size of a mean
+/* Data blocks $cells (x y colour) and $strokes (polylines x y; none: one point far outside). The size of a mean
  * cell in the picture, in pixels, tells how patterns spread over cells that are too small or too big for one. */
 void map_cells_write(const struct map_cells *cells, FILE *out, double width_px,
                      double height_px);

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "map_outlines.h"
 #include "memory.h"
 #include "palette.h"
 #include "plot_data.h"
@@ -166,8 +167,13 @@ static void add_range(const struct map_cells *c, struct key *key)
         return;
     }
     key_add(key, KEY_WORDS, "colours: %.4g to %.4g %s", r->low, r->high, unit_of(c));
-    if (r->below + r->above > 0)
+    if (r->stretched)
+        key_add(key, KEY_WORDS, "down to the least: %.4g %s", r->least, unit_of(c));
+    if (r->below > 0 && r->above > 0)
         key_add(key, KEY_WORDS, "beyond: %zu below, %zu above", r->below, r->above);
+    else if (r->below + r->above > 0)
+        key_add(key, KEY_WORDS, "beyond: %zu %s", r->below + r->above,
+                r->below > 0 ? "below" : "above");
     struct key_item *item = NULL;
     if (c->picture->quantity == MAP_LEVEL)
         item = key_add(key, KEY_LINE, "%s",
@@ -221,6 +227,16 @@ static void add_kind(const struct map_cells *c, enum plyecho_verdict kind, struc
         key_add(key, KEY_OUTLINE, "%s", words);
 }
 
+static void add_frame(const struct map_cells *c, struct key *key)
+{
+    const struct map_picture *p = c->picture;
+    bool framed = false;
+    for (size_t i = 0; i < p->indication_count && p->member != NULL; i++)
+        framed = framed || map_outlines_has_frame(&p->indications[i]);
+    if (framed)
+        key_add(key, KEY_WORDS, "frames: stated edges; thin: places");
+}
+
 /* The gravest first. */
 static const enum plyecho_verdict kinds[] = {PLYECHO_DELAMINATION, PLYECHO_THIN,
                                              PLYECHO_ATTENUATED, PLYECHO_UNDECIDED,
@@ -232,6 +248,7 @@ void map_frame_key(const struct map_cells *c, struct key *key)
     add_states(c, key);
     for (size_t i = 0; i < sizeof kinds / sizeof kinds[0] && c->picture->member != NULL; i++)
         add_kind(c, kinds[i], key);
+    add_frame(c, key);
     int dx, dy;
     if (find_zero(c, &dx, &dy, NULL))
         key_add(key, KEY_ZERO, "zero mark");

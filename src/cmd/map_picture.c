@@ -17,6 +17,7 @@
 #define LEAST_OFF_MM 0.1
 #define OTHER_NOMINAL 0.1 /* of a nominal wall */
 #define RANGE_STEPS 20
+#define ROUNDING 1e-9 /* of a step, or of the range: a value on an end is not beyond it */
 
 /* ---- states ---- */
 
@@ -127,6 +128,13 @@ bool map_nominals_differ(const struct map_picture *p)
     return range.nominal_high > (1 + OTHER_NOMINAL) * range.nominal_low;
 }
 
+static void round_out(struct map_range *range)
+{
+    double step = plot_nice_step(fmax(range->high - range->low, 1e-6), RANGE_STEPS);
+    range->low = floor(range->low / step + ROUNDING) * step;
+    range->high = ceil(range->high / step - ROUNDING) * step;
+}
+
 static void widen(const struct map_picture *p, double median, struct map_range *range)
 {
     double least = p->quantity == MAP_WALL    ? LEAST_SHARE * fabs(median)
@@ -138,9 +146,22 @@ static void widen(const struct map_picture *p, double median, struct map_range *
         range->low = fmin(range->low, range->nominal_low);
         range->high = fmax(range->high, range->nominal_high);
     }
-    double step = plot_nice_step(fmax(range->high - range->low, 1e-6), RANGE_STEPS);
-    range->low = floor(range->low / step * (1 + 1e-12)) * step;
-    range->high = ceil(range->high / step * (1 - 1e-12)) * step;
+    round_out(range);
+}
+
+static bool is_below(const struct map_range *range, double value)
+{
+    return value < range->low - ROUNDING * (range->high - range->low);
+}
+
+/* A few walls that are too thick may lie beyond, none that is too thin. */
+static void stretch(const struct map_picture *p, struct map_range *range)
+{
+    range->stretched = p->quantity != MAP_LEVEL && is_below(range, range->least);
+    if (!range->stretched)
+        return;
+    range->low = range->least;
+    round_out(range);
 }
 
 struct map_range map_range(const struct map_picture *p)
@@ -152,11 +173,13 @@ struct map_range map_range(const struct map_picture *p)
     if (range.values > 0) {
         range.low = quantile_of(value, range.values, ROBUST_LOW);
         range.high = quantile_of(value, range.values, ROBUST_HIGH);
+        range.least = value[0];
         widen(p, quantile_of(value, range.values, 0.5), &range);
+        stretch(p, &range);
     }
     for (size_t i = 0; i < range.values; i++) {
-        range.below += value[i] < range.low;
-        range.above += value[i] > range.high;
+        range.below += is_below(&range, value[i]);
+        range.above += value[i] > range.high + ROUNDING * (range.high - range.low);
     }
     free(value);
     return range;

@@ -74,11 +74,14 @@ bool map_nominals_differ(const struct map_picture *picture);
 enum map_state map_state_of(const struct map_picture *picture, size_t place, double *value);
 
 /* The colours' range: from the 2nd to the 98th percentile of the values, the nominal wall or the 0 of the levels
- * inside, at least 5 % of the median, or 3 dB, to both sides, on round numbers. */
+ * inside, at least 5 % of the median, or 3 dB, to both sides, on round numbers. Of walls it goes down to the least one,
+ * however far off: that is the one that matters. */
 struct map_range {
     double low, high;    /* mm or dB */
     size_t below, above; /* values beyond, drawn in the colours of the ends */
     size_t values;
+    double least;   /* of the values */
+    bool stretched; /* for the least one alone */
     bool nominal_known;
     double nominal_low, nominal_high; /* nominal walls of the places, mm; of the others 0 */
 };

@@ -8,6 +8,7 @@
 
 #include "map_cells.h"
 #include "map_frame.h"
+#include "map_outlines.h"
 #include "memory.h"
 #include "palette.h"
 #include "sheet.h"
@@ -39,8 +40,11 @@ static void write_plot(FILE *out)
           "NaN with pm3d notitle, "
           "$strokes using 1:2:(0) with lines linewidth 1 linecolor rgb '" OKABE_BLACK
           "' notitle, "
-          "$outlines using 1:2:(0) with lines linewidth 5 linecolor rgb '#FFFFFF' notitle, "
-          "$outlines using 1:2:(0) with lines linewidth 2.2 linecolor rgb '" OKABE_BLACK
+          "$outlines using 1:2:(0) with lines linewidth 2.5 linecolor rgb '#FFFFFF' notitle, "
+          "$outlines using 1:2:(0) with lines linewidth 0.8 linecolor rgb '" OKABE_BLACK
+          "' notitle, "
+          "$frames using 1:2:(0) with lines linewidth 5 linecolor rgb '#FFFFFF' notitle, "
+          "$frames using 1:2:(0) with lines linewidth 2.2 linecolor rgb '" OKABE_BLACK
           "' notitle\n",
           out);
 }
@@ -87,6 +91,7 @@ static void write_script(const struct map_picture *p, const struct plot_view *vi
     write_numbers(&cells, &sheet);
     map_cells_write(&cells, out, map_frame_cell_width(&cells, &sheet),
                     map_frame_cell_height(&cells, &sheet));
+    map_outlines_write(&cells, out);
     write_plot(out);
     map_cells_free(&cells);
 }

@@ -48,6 +48,11 @@ void patch_write(FILE *out, const struct patch_projection *p, const struct patch
     fputc('\n', out);
 }
 
+void patch_begin_lines(FILE *out, const char *name)
+{
+    fprintf(out, "$%s << END\n1e9 1e9\n\n", name);
+}
+
 void patch_write_line(FILE *out, const struct patch_projection *p, double from_across,
                       double from_along, double to_across, double to_along)
 {

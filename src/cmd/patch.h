@@ -43,6 +43,9 @@ struct patch_mesh {
 void patch_write(FILE *out, const struct patch_projection *projection,
                  const struct patch_mesh *mesh);
 
+/* Begin a block of such lines with a point far outside: gnuplot takes one without points for an error. */
+void patch_begin_lines(FILE *out, const char *name);
+
 /* A straight line of the part as a polyline of lines "x y", bent with the projection. */
 void patch_write_line(FILE *out, const struct patch_projection *projection, double from_across,
                       double from_along, double to_across, double to_along);

@@ -1,5 +1,6 @@
 #include <config.h>
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -47,7 +48,8 @@ static void take(struct drawn *d, const struct readings *r)
     for (size_t i = 0; i < log->count; i++)
         d->reading[i] = as_scanned(log, &log->place[i]);
     for (size_t k = 0; k < r->spots; k++)
-        d->spot[k].worst = r->spot[k].worst;
+        d->spot[k] = (struct plyecho_indication){
+            .worst = r->spot[k].worst, .across = NAN, .along_m = NAN};
     d->least_m = (struct plyecho_known){p->acceptance.least_m.set, p->acceptance.least_m.value};
     d->map = (struct map_picture){
         .title = d->title,

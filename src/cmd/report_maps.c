@@ -66,7 +66,8 @@ static const struct {
 } maps[] = {
     {"thickness-map",
      "The wall, laid flat; where nominal walls differ, what it is off them. Hatched: no wall was "
-     "seen there. Framed: the indications.",
+     "seen there. Framed: the indications, at the edges that are stated; thin lines go round "
+     "their places.",
      "Map of the wall thickness: ", true, true},
     {"ring-plot", "The same, seen along the tube: the first ring is the innermost.",
      "Ring plot of the wall thickness: ", true, true},

@@ -82,6 +82,7 @@ static void fill(struct made_map *s, size_t columns, size_t rows)
                                           PLYECHO_DELAMINATION};
     for (size_t k = 0; k < MADE_INDICATIONS; k++) {
         s->indications[k].kind = kinds[k];
+        s->indications[k].across = s->indications[k].along_m = NAN; /* its places are framed */
         size_t number = 0;
         for (size_t i = 0; i < g->count; i++)
             if (s->member[i] == k + 1 && ++number == (k == 0 ? columns : 4))

@@ -1,4 +1,4 @@
-/* Maps of a scan: what each place shows, the colours' range, cells, outlines, and that no text becomes a command. */
+/* Maps of a scan: what each place shows, the colours' range, cells, and that no text becomes a command. */
 #include <config.h>
 
 #include <math.h>
@@ -163,16 +163,55 @@ static void the_range_is_that_of_nearly_all(void **state)
     s.readings[0].second_wall_m.value = 2.5e-3;
     s.readings[99].second_wall_m.value = 9e-3;
     struct map_range range = map_range(&s.picture);
-    /* The median is 3.0: 5 % of it to both sides. */
+    /* The median is 3.0: 5 % of it to both sides; then down to the thinnest. */
+    assert_float_equal(range.low, 2.5, 1e-9);
+    assert_float_equal(range.high, 3.2, 1e-9);
+    assert_int_equal(range.values, 100);
+    assert_true(range.stretched);
+    assert_float_equal(range.least, 2.5, 1e-12);
+    assert_int_equal(range.below, 0);
+    assert_int_equal(range.above, 1);
+    s.readings[0].second_wall_m.value = 2.9e-3;
+    range = map_range(&s.picture);
     assert_float_equal(range.low, 2.84, 1e-9);
     assert_float_equal(range.high, 3.16, 1e-9);
-    assert_int_equal(range.values, 100);
-    assert_int_equal(range.below, 1);
-    assert_int_equal(range.above, 1);
+    assert_false(range.stretched);
     for (size_t i = 0; i < 100; i++)
         s.readings[i].nominal_m.value = 3.4e-3;
     range = map_range(&s.picture);
     assert_true(range.nominal_known && range.high >= 3.4 && range.high < 3.45);
+    made_map_free(&s);
+}
+
+/* The one wall that is filed away has the end's colour to itself, and the key says why the scale is so long; a level
+ * may lie below. */
+static void the_thinnest_place_is_on_the_scale(void **state)
+{
+    (void)state;
+    struct made_map s = made_map(true, 40, 10);
+    for (size_t i = 0; i < s.grid->count; i++) {
+        s.readings[i].second_wall_m = (struct plyecho_known){true, i % 2 ? 3.05e-3 : 2.95e-3};
+        s.readings[i].balance_db.value = -1;
+    }
+    s.readings[7].second_wall_m.value = 0.813e-3;
+    s.readings[8].balance_db.value = -30;
+    struct map_range range = map_range(&s.picture);
+    assert_true(range.low <= 0.813 && range.low > 0.6);
+    assert_int_equal(range.below, 0);
+    char *text = script_of(&s.picture, PLOT_PNG, 900, 700);
+    assert_non_null(strstr(text, "'down to the least: 0.813 mm'"));
+    free(text);
+    for (size_t i = 0; i < s.grid->count; i++)
+        s.readings[i].nominal_m = (struct plyecho_known){true, i < 200 ? 3e-3 : 2.5e-3};
+    s.picture.quantity = MAP_OFF_NOMINAL;
+    range = map_range(&s.picture);
+    assert_true(range.stretched && range.low <= -2.187 && range.below == 0);
+    s.picture.quantity = MAP_LEVEL;
+    range = map_range(&s.picture);
+    assert_true(!range.stretched && range.low > -10 && range.below == 1);
+    text = script_of(&s.picture, PLOT_PNG, 900, 700);
+    assert_non_null(strstr(text, "'beyond: 1 below'"));
+    free(text);
     made_map_free(&s);
 }
 
@@ -317,37 +356,6 @@ static void a_pattern_is_cut_at_a_cell(void **state)
 }
 
 /* ---- whole scripts ---- */
-
-/* Outside its cells a map has little; the outline of one place has four sides. */
-static void an_outline_goes_round_its_places(void **state)
-{
-    (void)state;
-    struct made_map s = made_map(true, 8, 4);
-    s.picture.member = s.member;
-    s.picture.indications = s.indications;
-    s.picture.indication_count = 1;
-    s.member[9] = 1;
-    s.indications[0].worst = 9;
-    char *text = script_of(&s.picture, PLOT_PNG, 900, 700);
-    const char *outlines = strstr(text, "$outlines << END\n1e9 1e9\n");
-    assert_non_null(outlines);
-    const char *expected = "$outlines << END\n1e9 1e9\n\n"
-                           "67.5 12.5\n67.5 17.5\n\n"
-                           "22.5 12.5\n22.5 17.5\n\n"
-                           "22.5 17.5\n67.5 17.5\n\n"
-                           "22.5 12.5\n67.5 12.5\n\nEND\n";
-    assert_memory_equal(outlines, expected, strlen(expected));
-    assert_non_null(strstr(text, "set label '1' at first 45,15 "));
-    free(text);
-    /* A neighbour of the same indication on the other side of angle 0 opens the outline there. */
-    s.member[9] = 0;
-    s.member[8] = s.member[15] = 1;
-    text = script_of(&s.picture, PLOT_PNG, 900, 700);
-    assert_null(strstr(text, "\n-22.5 12.5\n-22.5 17.5\n"));
-    assert_non_null(strstr(text, "\n22.5 12.5\n22.5 17.5\n"));
-    free(text);
-    made_map_free(&s);
-}
 
 static void the_key_names_what_is_there(void **state)
 {
@@ -534,6 +542,7 @@ int main(void)
         cmocka_unit_test(a_shadow_is_no_wall),
         cmocka_unit_test(states_differ_by_pattern_alone),
         cmocka_unit_test(the_range_is_that_of_nearly_all),
+        cmocka_unit_test(the_thinnest_place_is_on_the_scale),
         cmocka_unit_test(several_nominals_are_taken_off),
         cmocka_unit_test(without_a_wall_there_is_a_range_all_the_same),
         cmocka_unit_test(every_crossing_has_its_cell),
@@ -541,7 +550,6 @@ int main(void)
         cmocka_unit_test(a_single_place_is_a_cell),
         cmocka_unit_test(a_ring_turns_as_stated),
         cmocka_unit_test(a_pattern_is_cut_at_a_cell),
-        cmocka_unit_test(an_outline_goes_round_its_places),
         cmocka_unit_test(the_key_names_what_is_there),
         cmocka_unit_test(what_cannot_be_drawn_is_refused),
         cmocka_unit_test(gnuplot_draws_maps_of_every_kind),
