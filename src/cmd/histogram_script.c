@@ -16,6 +16,7 @@
 #define LEAST_WIDTH 0.01
 #define BAR_COLOUR "#B0B0B0"
 #define HEADROOM 1.08
+#define ROUNDING 1e-9 /* of a bin */
 
 enum { MOST_BINS = 100, NOTE_ROOM = 160, TICKS = 10 };
 
@@ -55,8 +56,8 @@ struct histogram_bins histogram_bins(const double *sorted, size_t count)
     double range = sorted[count - 1] - sorted[0];
     double width = 2 * half_width(sorted, count) / cbrt((double)count);
     width = plot_nice_step(fmax(fmax(width, range / MOST_BINS * 1.02), LEAST_WIDTH), 1);
-    double first = floor(sorted[0] / width * (1 + 1e-12)) * width;
-    size_t bins = (size_t)floor((sorted[count - 1] - first) / width * (1 + 1e-12)) + 1;
+    double first = floor(sorted[0] / width + ROUNDING) * width;
+    size_t bins = (size_t)floor((sorted[count - 1] - first) / width + ROUNDING) + 1;
     return (struct histogram_bins){width, first, bins};
 }
 
@@ -78,12 +79,12 @@ static void take_limits(struct histogram *h)
     const struct histogram_picture *p = h->picture;
     double nominal = p->nominal_m.value * MM, tolerance = p->tolerance_m.value * MM;
     if (p->nominal_m.known)
-        add_limit(h, "nominal", "nominal", nominal, nominal,
-                  "linewidth 2.5 linecolor rgb '" OKABE_BLUE "'");
+        add_limit(h, "nominal", p->off_nominal ? "nominal of each place," : "nominal", nominal,
+                  nominal, "linewidth 2.5 linecolor rgb '" OKABE_BLUE "'");
     if (p->nominal_m.known && p->tolerance_m.known)
         add_limit(h, "tolerance", "tolerance", nominal - tolerance, nominal + tolerance,
                   "linewidth 2.5 dashtype (9,4) linecolor rgb '" OKABE_BLUE "'");
-    if (p->least_m.known)
+    if (p->least_m.known && !p->off_nominal)
         add_limit(h, "least", "least allowed", p->least_m.value * MM, p->least_m.value * MM,
                   "linewidth 2.5 dashtype (12,4,3,4) linecolor rgb '" OKABE_VERMILLION "'");
     add_limit(h, "mean", "mean", h->mean, h->mean,
@@ -123,12 +124,24 @@ static void write_limits(struct histogram *h)
     }
 }
 
+/* What a limit is for is not to be seen in walls less nominal. */
+static void tell_thinnest(const struct histogram_picture *p, char words[NOTE_ROOM])
+{
+    words[0] = '\0';
+    if (!p->off_nominal || !p->thinnest_m.known)
+        return;
+    int used = snprintf(words, NOTE_ROOM, "thinnest %.3f mm", p->thinnest_m.value * MM);
+    if (p->least_m.known)
+        snprintf(words + used, NOTE_ROOM - (size_t)used, ", least allowed %.4g mm",
+                 p->least_m.value * MM);
+}
+
 static void write_title(struct histogram *h)
 {
     const struct histogram_picture *p = h->picture;
     bool text = h->view->term == PLOT_TEXT;
     double columns = text ? h->view->width : 0.95 * h->view->width / plot_grid(h->view).column;
-    char counts[NOTE_ROOM], moments[NOTE_ROOM];
+    char counts[NOTE_ROOM], moments[NOTE_ROOM], thinnest[NOTE_ROOM];
     snprintf(counts, sizeof counts, "%zu %s of %zu places, bins of %.4g mm", p->count,
              p->plain_readings ? "readings" : "walls", p->places, h->bins.width);
     if (p->count > 1)
@@ -136,13 +149,21 @@ static void write_title(struct histogram *h)
                  h->deviation);
     else
         snprintf(moments, sizeof moments, "%.3f mm", h->mean);
-    const char *const lines[] = {p->title, counts, moments};
+    tell_thinnest(p, thinnest);
+    const char *const lines[] = {p->title, counts, moments, thinnest};
     fputs("set title ", h->out);
-    for (size_t i = 0; i < 3; i++) {
+    for (size_t i = 0; i < (thinnest[0] != '\0' ? 4 : 3); i++) {
         fputs(i > 0 ? ".\"\\n\"." : "", h->out);
         plot_quote(h->out, lines[i], (size_t)fmax(columns, 8), h->view->term == PLOT_SVG);
     }
     fputc('\n', h->out);
+}
+
+static const char *quantity_of(const struct histogram_picture *p)
+{
+    if (p->off_nominal)
+        return p->plain_readings ? "Reading less nominal" : "Wall less nominal";
+    return p->plain_readings ? "Reading" : "Wall thickness";
 }
 
 /* All bars and limits, with some room to both sides. */
@@ -161,8 +182,8 @@ static void write_axes(struct histogram *h)
             "set key outside bottom center horizontal height 0.5 samplen 5\n",
             low - room, high + room, HEADROOM * (double)h->highest,
             plot_nice_step(high - low + 2 * room, TICKS),
-            fmax(plot_nice_step((double)h->highest, TICKS), 1),
-            h->picture->plain_readings ? "Reading" : "Wall thickness", h->bins.width);
+            fmax(plot_nice_step((double)h->highest, TICKS), 1), quantity_of(h->picture),
+            h->bins.width);
 }
 
 static void write_plot(struct histogram *h)

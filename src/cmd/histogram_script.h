@@ -16,12 +16,14 @@
 struct histogram_picture {
     const char *title;    /* UTF-8 from anywhere: drawn, never run */
     bool plain_readings;  /* walls are what a gauge showed: called so */
+    bool off_nominal;     /* walls are less the nominal of their place; limits as well */
     const double *wall_m; /* [count], finite, in any order */
     size_t count;
     size_t places;                    /* of the scan, count of which have a wall */
     struct plyecho_known nominal_m;   /* the one of all places */
     struct plyecho_known tolerance_m; /* about it, either way */
-    struct plyecho_known least_m;     /* limit of acceptance */
+    /* Limit of acceptance, and the thinnest wall; of walls themselves: off_nominal they are told in words. */
+    struct plyecho_known least_m, thinnest_m;
 };
 
 /* Bins from a multiple of `width` on. */

@@ -96,12 +96,13 @@ static size_t take_values(const struct map_picture *p, double *value)
     return count;
 }
 
-static void take_nominal_walls(const struct map_picture *p, struct map_range *range)
+static void take_nominal_walls(const struct plyecho_place_reading *readings, size_t count,
+                               struct map_range *range)
 {
     range->nominal_low = INFINITY;
     range->nominal_high = -INFINITY;
-    for (size_t i = 0; i < p->grid->count; i++) {
-        const struct plyecho_place_reading *r = &p->readings[i];
+    for (size_t i = 0; i < count; i++) {
+        const struct plyecho_place_reading *r = &readings[i];
         if (!r->read || !r->nominal_m.known)
             continue;
         range->nominal_low = fmin(range->nominal_low, r->nominal_m.value * MM);
@@ -114,16 +115,16 @@ static void take_nominal(const struct map_picture *p, struct map_range *range)
     if (p->quantity != MAP_WALL)
         range->nominal_low = range->nominal_high = 0;
     else
-        take_nominal_walls(p, range);
+        take_nominal_walls(p->readings, p->grid->count, range);
     range->nominal_known = range->nominal_low <= range->nominal_high;
 }
 
-bool map_nominals_differ(const struct map_picture *p)
+bool map_nominals_differ(const struct plyecho_place_reading *readings, size_t count)
 {
     struct map_range range;
-    take_nominal_walls(p, &range);
-    for (size_t i = 0; i < p->grid->count; i++)
-        if (p->readings[i].second_wall_m.known && !p->readings[i].nominal_m.known)
+    take_nominal_walls(readings, count, &range);
+    for (size_t i = 0; i < count; i++)
+        if (readings[i].second_wall_m.known && !readings[i].nominal_m.known)
             return false;
     return range.nominal_high > (1 + OTHER_NOMINAL) * range.nominal_low;
 }

@@ -66,9 +66,9 @@ struct map_look map_look(enum map_state state);
 /* Words of the key, never NULL. */
 const char *map_state_words(enum map_state state);
 
-/* Do the nominal walls of a part differ so much that a map of its walls would show little else: by a tenth, and
- * is one known wherever a wall was read? */
-bool map_nominals_differ(const struct map_picture *picture);
+/* Do the nominal walls of a part's places differ so much that a picture of its walls would show little else: by a tenth,
+ * and is one known wherever a wall was read? */
+bool map_nominals_differ(const struct plyecho_place_reading *readings, size_t count);
 
 /* What a crossing shows, by the second verdict; place may be PLYECHO_NO_PLACE. *value in mm or dB, set for MAP_VALUE only. */
 enum map_state map_state_of(const struct map_picture *picture, size_t place, double *value);

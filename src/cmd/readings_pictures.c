@@ -80,7 +80,7 @@ static enum plyecho_code draw(const struct drawn *d, const struct kind *kind,
                               size_t *size, struct plyecho_error *err)
 {
     struct map_picture map = d->map;
-    map.quantity = map_nominals_differ(&map) ? MAP_OFF_NOMINAL : MAP_WALL;
+    map.quantity = map_nominals_differ(d->reading, places) ? MAP_OFF_NOMINAL : MAP_WALL;
     map.projection = kind->projection;
     return kind->is_map ? map_script(&map, view, text, size, err)
                         : scan_pictures_histogram(d->title, true, d->reading, places,

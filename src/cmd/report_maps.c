@@ -78,7 +78,10 @@ static const struct {
     {"b-scan", "A section through the wall: depth downwards.",
      "B-scan, a section through the wall through the worst indication, or the thinnest place: ",
      false, false},
-    {"histogram", "How often which wall was read.", "Histogram of the wall: ", true, false},
+    {"histogram",
+     "How often which wall was read; where nominal walls differ, how often which distance from "
+     "them.",
+     "Histogram of the wall: ", true, false},
 };
 
 static void write_map(const struct report *report, size_t k, const struct report_image *image,

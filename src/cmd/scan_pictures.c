@@ -73,7 +73,8 @@ static enum plyecho_code draw_map(const struct drawing *d, enum map_quantity qua
 /* Of a part with a sleeve in part of it the walls' own map would show little but the sleeve. */
 static enum map_quantity wall_of(const struct drawing *d)
 {
-    return map_nominals_differ(&d->map) ? MAP_OFF_NOMINAL : MAP_WALL;
+    return map_nominals_differ(d->results->reading, d->results->places.count) ? MAP_OFF_NOMINAL
+                                                                              : MAP_WALL;
 }
 
 static enum plyecho_code draw_thickness(const struct drawing *d, const struct plot_view *view,
@@ -110,6 +111,32 @@ static enum plyecho_code draw_section(const struct drawing *d, const struct plot
     return bscan_script(&picture, view, text, size, err);
 }
 
+/* The nominal and the tolerance of all places, where it is one. */
+static void take_nominal(struct histogram_picture *picture,
+                         const struct plyecho_place_reading *readings, size_t places)
+{
+    bool one_nominal = true, one_tolerance = true;
+    for (size_t i = 0; i < places; i++) {
+        const struct plyecho_place_reading *p = &readings[i];
+        if (!p->read || !p->nominal_m.known)
+            continue;
+        if (picture->nominal_m.known) {
+            one_nominal = one_nominal && p->nominal_m.value == picture->nominal_m.value;
+            one_tolerance = one_tolerance && p->tolerance_m == picture->tolerance_m.value;
+        }
+        picture->nominal_m = p->nominal_m;
+        picture->tolerance_m = (struct plyecho_known){true, p->tolerance_m};
+    }
+    if (picture->off_nominal)
+        picture->nominal_m.value = 0.0;
+    else
+        picture->nominal_m.known = picture->nominal_m.known && one_nominal;
+    picture->tolerance_m.known = picture->nominal_m.known && one_tolerance;
+    struct plyecho_walls walls = plyecho_walls_take(readings, places);
+    if (walls.count > 0)
+        picture->thinnest_m = readings[walls.least].second_wall_m;
+}
+
 enum plyecho_code scan_pictures_histogram(const char *title, bool plain_readings,
                                           const struct plyecho_place_reading *readings,
                                           size_t places, struct plyecho_known least_m,
@@ -120,24 +147,16 @@ enum plyecho_code scan_pictures_histogram(const char *title, bool plain_readings
     struct histogram_picture picture = {
         .title = title,
         .plain_readings = plain_readings,
+        .off_nominal = map_nominals_differ(readings, places),
         .wall_m = wall_m,
         .places = places,
         .least_m = least_m,
     };
-    bool one_nominal = true;
-    for (size_t i = 0; i < places; i++) {
-        const struct plyecho_place_reading *p = &readings[i];
-        if (plyecho_walls_has(p))
-            wall_m[picture.count++] = p->second_wall_m.value;
-        if (!p->read || !p->nominal_m.known)
-            continue;
-        one_nominal = one_nominal && (!picture.nominal_m.known ||
-                                      p->nominal_m.value == picture.nominal_m.value);
-        picture.nominal_m = p->nominal_m;
-        picture.tolerance_m = (struct plyecho_known){true, p->tolerance_m};
-    }
-    picture.nominal_m.known = picture.nominal_m.known && one_nominal;
-    picture.tolerance_m.known = picture.nominal_m.known;
+    for (size_t i = 0; i < places; i++)
+        if (plyecho_walls_has(&readings[i]))
+            wall_m[picture.count++] = readings[i].second_wall_m.value -
+                                      (picture.off_nominal ? readings[i].nominal_m.value : 0.0);
+    take_nominal(&picture, readings, places);
     enum plyecho_code code = histogram_script(&picture, view, text, size, err);
     free(wall_m);
     return code;

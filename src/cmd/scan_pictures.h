@@ -51,7 +51,8 @@ enum plyecho_code scan_pictures_put(struct scan_pictures *pictures, const char *
 /* Which way the procedure says that angles count. */
 enum map_turn scan_pictures_turn(const struct plyecho_procedure *procedure);
 
-/* The script of the histogram of places' walls, as histogram_script; their nominal where it is one. */
+/* The script of the histogram of places' walls, as histogram_script; their nominal where it is one, else walls less
+ * nominal where the map has those, too. */
 enum plyecho_code scan_pictures_histogram(const char *title, bool plain_readings,
                                           const struct plyecho_place_reading *readings,
                                           size_t places, struct plyecho_known least_m,

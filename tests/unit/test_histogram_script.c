@@ -15,6 +15,7 @@
 #include "drawn.h"
 #include "histogram_script.h"
 #include "quantile.h"
+#include "scan_pictures.h"
 
 enum { WALLS = 500 };
 
@@ -158,6 +159,94 @@ static void gnuplot_draws_it_in_every_kind(void **state)
     }
 }
 
+/* ---- of a part's places ---- */
+
+enum { PLACES = 20 };
+
+/* Half of them 3 mm, the others with a sleeve of `sleeve_m` more, each up to 0.0194 mm off. */
+static void made_places(struct plyecho_place_reading place[PLACES], double sleeve_m)
+{
+    for (size_t i = 0; i < PLACES; i++) {
+        double nominal_m = 3e-3 + (i < PLACES / 2 ? 0 : sleeve_m);
+        place[i] = (struct plyecho_place_reading){
+            .read = true,
+            .verdict = PLYECHO_NO_INDICATION,
+            .second = PLYECHO_NO_INDICATION,
+            .second_wall_m = {true, nominal_m - ((double)i + 0.4) * 1e-6},
+            .nominal_m = {true, nominal_m},
+            .tolerance_m = 0.3e-3,
+        };
+    }
+}
+
+static char *histogram_of(const struct plyecho_place_reading place[PLACES])
+{
+    const struct plot_view view = {.term = PLOT_PNG, .width = 900, .height = 700};
+    struct plyecho_error err;
+    char *text;
+    size_t size;
+    assert_int_equal(scan_pictures_histogram("tube", false, place, PLACES,
+                                             (struct plyecho_known){true, 2.6e-3}, &view, &text,
+                                             &size, &err),
+                     PLYECHO_OK);
+    return text;
+}
+
+static void check_words(const char *text, const char *const *words, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        if (strstr(text, words[i]) == NULL)
+            fail_msg("no %s", words[i]);
+}
+
+/* Of a sleeve in half of the part walls would be two heaps: each is held against its own nominal; the limit, which is of
+ * walls, is told. 3 mm less 0.0094 mm is the thinnest. */
+static void several_nominals_are_taken_off(void **state)
+{
+    (void)state;
+    static const char *const words[] = {"'Wall less nominal (mm)'",
+                                        "title 'nominal of each place, 0 mm'",
+                                        "title 'tolerance -0.3 to 0.3 mm'",
+                                        "'mean -0.010 mm, standard deviation 0.006 mm'",
+                                        "'thinnest 2.991 mm, least allowed 2.6 mm'",
+                                        "$bins << END\n-0.015 10\n-0.005 10\nEND\n"};
+    struct plyecho_place_reading place[PLACES];
+    made_places(place, 1.2e-3);
+    char *text = histogram_of(place);
+    check_words(text, words, sizeof words / sizeof words[0]);
+    assert_null(strstr(text, "title 'least allowed"));
+    free(text);
+    place[3].tolerance_m = 0.2e-3; /* not one tolerance of all */
+    text = histogram_of(place);
+    assert_null(strstr(text, "tolerance"));
+    free(text);
+}
+
+/* One nominal, one that differs a little, one place without: walls are walls. */
+static void a_histogram_of_one_nominal_is_of_walls(void **state)
+{
+    (void)state;
+    static const char *const words[] = {"'Wall thickness (mm)'", "title 'nominal 3 mm'",
+                                        "title 'tolerance 2.7 to 3.3 mm'",
+                                        "title 'least allowed 2.6 mm'"};
+    struct plyecho_place_reading place[PLACES];
+    made_places(place, 0.0);
+    char *text = histogram_of(place);
+    check_words(text, words, sizeof words / sizeof words[0]);
+    assert_null(strstr(text, "thinnest"));
+    free(text);
+    made_places(place, 0.2e-3);
+    text = histogram_of(place);
+    check_words(text, words, 1);
+    assert_null(strstr(text, "title 'nominal"));
+    free(text);
+    made_places(place, 1.2e-3);
+    place[4].nominal_m.known = false;
+    text = histogram_of(place);
+    check_words(text, words, 1);
+    free(text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -166,6 +255,8 @@ int main(void)
         cmocka_unit_test(every_wall_is_counted_once),
         cmocka_unit_test(without_walls_there_is_no_histogram),
         cmocka_unit_test(gnuplot_draws_it_in_every_kind),
+        cmocka_unit_test(several_nominals_are_taken_off),
+        cmocka_unit_test(a_histogram_of_one_nominal_is_of_walls),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
