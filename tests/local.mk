@@ -52,6 +52,7 @@ UNIT_TESTS = \
 	tests/unit/test_condition \
 	tests/unit/test_coverage \
 	tests/unit/test_context \
+	tests/unit/test_context_holes \
 	tests/unit/test_context_traces \
 	tests/unit/test_data_image \
 	tests/unit/test_date \

@@ -7,9 +7,9 @@
 #include "moments.h"
 #include "sort.h"
 
-/* Of fewer there is no range worth the name; and the share of them that may stand out: our choice. */
+/* Of fewer there is no range worth the name; and the share of them that stand out: our choice. */
 enum { LEAST_PROFILES = 20 };
-static const double share_below = 0.99;
+static const double share_above = 0.01;
 
 /* An echo that is told stands where it is told, half as high at the least, unless others hide it: our choice. */
 static const double most_steps_off = 1.5, least_of_told = 0.5;
@@ -68,7 +68,8 @@ static void take_most(const struct learning *l, struct pe_profile_range *range)
         if (l->is_in[i])
             l->numbers[held++] = excess(range, l->profiles[i]);
     pe_sort_doubles(l->numbers, held);
-    range->most = l->numbers[(size_t)(share_below * (double)(held - 1))];
+    size_t above = (size_t)(share_above * (double)held); /* that may stand out */
+    range->most = l->numbers[held - 1 - above];
 }
 
 /* Returns how many. */

@@ -8,8 +8,9 @@
 
 #include "evidence.h"
 
-/* Zeroed where there is no interface echo, or no scale. */
+/* From the wall's front on, which a coat puts behind the interface echo. No steps where there is no interface echo, or
+ * no scale. */
 void pe_profile_take(const struct plyecho_conditioned *trace, const struct pe_evidence *e,
-                     double velocity_m_s, struct plyecho_profile *profile);
+                     double front_s, double velocity_m_s, struct plyecho_profile *profile);
 
 #endif

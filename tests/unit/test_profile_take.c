@@ -20,6 +20,7 @@ struct made {
     float envelope[SAMPLES];
     struct plyecho_conditioned trace;
     struct pe_evidence evidence;
+    double coat_s;
     struct plyecho_profile profile;
 };
 
@@ -37,7 +38,8 @@ static void begin(struct made *m)
 
 static const struct plyecho_profile *take(struct made *m)
 {
-    pe_profile_take(&m->trace, &m->evidence, velocity_m_s, &m->profile);
+    pe_profile_take(&m->trace, &m->evidence, m->evidence.front_s + m->coat_s, velocity_m_s,
+                    &m->profile);
     return &m->profile;
 }
 
@@ -132,6 +134,40 @@ static void times_count_from_the_transmission(void **state)
     }
 }
 
+/* Depths count from the wall's front, under a coat. */
+static void a_coat_puts_the_front_behind(void **state)
+{
+    (void)state;
+    struct made m;
+    begin(&m);
+    m.coat_s = 20 * PLYECHO_PROFILE_STEP_S;
+    m.envelope[FRONT + 30 * PER_STEP + 3] = 1.0f;
+    assert_float_equal(take(&m)->strength[10], 0.5, 1e-7);
+}
+
+/* At 12.5 MS/s three steps in eight hold no sample: they have the next one's. */
+static void a_low_rate_leaves_no_step_empty(void **state)
+{
+    (void)state;
+    struct made m;
+    begin(&m);
+    m.trace.sample_rate_hz = 12.5e6;
+    for (size_t i = 0; i < SAMPLES; i++)
+        m.envelope[i] = 1.0f;
+    assert_int_equal(take(&m)->count, 152);
+    for (size_t step = 0; step < m.profile.count; step++)
+        assert_float_equal(m.profile.strength[step], 0.5, 1e-7);
+}
+
+static void a_record_that_begins_behind_the_front_has_none(void **state)
+{
+    (void)state;
+    struct made m;
+    begin(&m);
+    m.trace.start_s = front_s + 1e-9;
+    assert_int_equal(take(&m)->count, 0);
+}
+
 static void without_front_or_scale_there_is_none(void **state)
 {
     (void)state;
@@ -157,6 +193,9 @@ int main(void)
         cmocka_unit_test(a_record_has_an_end),
         cmocka_unit_test(the_lines_repeat_is_an_end),
         cmocka_unit_test(times_count_from_the_transmission),
+        cmocka_unit_test(a_coat_puts_the_front_behind),
+        cmocka_unit_test(a_low_rate_leaves_no_step_empty),
+        cmocka_unit_test(a_record_that_begins_behind_the_front_has_none),
         cmocka_unit_test(without_front_or_scale_there_is_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
