@@ -19,25 +19,30 @@ static size_t steps_to(const struct plyecho_profile *p, double to_m)
     return (size_t)fmin(ceil(to_m / p->step_m), PLYECHO_PROFILE_STEPS);
 }
 
-static double excess_at(const struct pe_profile_range *range, const struct plyecho_profile *p,
-                        size_t step)
+/* In standard deviations, above or below. */
+static double departure_at(const struct pe_profile_range *range,
+                           const struct plyecho_profile *p, size_t step)
 {
     return (p->strength[step] - range->mean[step]) / range->sd[step];
 }
 
-/* The step of the largest excess. */
+static double largest_departure(const struct pe_profile_range *range,
+                                const struct plyecho_profile *p)
+{
+    double largest = 0.0;
+    for (size_t k = 0; k < range->steps; k++)
+        largest = fmax(largest, fabs(departure_at(range, p, k)));
+    return largest;
+}
+
+/* The step at which it stands highest over them. */
 static size_t highest(const struct pe_profile_range *range, const struct plyecho_profile *p)
 {
     size_t at = 0;
     for (size_t k = 1; k < range->steps; k++)
-        if (excess_at(range, p, k) > excess_at(range, p, at))
+        if (departure_at(range, p, k) > departure_at(range, p, at))
             at = k;
     return at;
-}
-
-static double excess(const struct pe_profile_range *range, const struct plyecho_profile *p)
-{
-    return excess_at(range, p, highest(range, p));
 }
 
 /* ---- to learn it ---- */
@@ -66,7 +71,7 @@ static void take_most(const struct learning *l, struct pe_profile_range *range)
     size_t held = 0;
     for (size_t i = 0; i < l->count; i++)
         if (l->is_in[i])
-            l->numbers[held++] = excess(range, l->profiles[i]);
+            l->numbers[held++] = largest_departure(range, l->profiles[i]);
     pe_sort_doubles(l->numbers, held);
     size_t above = (size_t)(share_above * (double)held); /* that may stand out */
     range->most = l->numbers[held - 1 - above];
@@ -142,16 +147,17 @@ static bool is_comparable(const struct pe_profile_range *range,
 bool pe_profile_is_within(const struct pe_profile_range *range,
                           const struct plyecho_profile *profile)
 {
-    return is_comparable(range, profile) && excess(range, profile) <= range->most;
+    return is_comparable(range, profile) && largest_departure(range, profile) <= range->most;
 }
 
 struct plyecho_known pe_profile_highest_m(const struct pe_profile_range *range,
                                           const struct plyecho_profile *profile)
 {
-    if (!is_comparable(range, profile) || excess(range, profile) <= range->most)
+    if (!is_comparable(range, profile))
         return (struct plyecho_known){false, 0.0};
-    return (struct plyecho_known){true,
-                                  ((double)highest(range, profile) + 0.5) * profile->step_m};
+    size_t at = highest(range, profile);
+    return (struct plyecho_known){departure_at(range, profile, at) > range->most,
+                                  ((double)at + 0.5) * profile->step_m};
 }
 
 bool pe_profile_has_echo(const struct plyecho_profile *p, double depth_m, double strength)

@@ -1,9 +1,9 @@
 /* profile_range.h - what whole traces range over at places of one kind
  *
- * At each step of depth mean and standard deviation over the places; of a trace the largest excess over them, in
- * standard deviations, is one number, and where it stays below that of nearly all places of the kind, nothing stands
- * higher in the trace, at any depth, than it does there. The number's own distribution is taken from the places, so that none has
- * to be assumed.
+ * At each step of depth mean and standard deviation over the places; of a trace the largest departure from them, up or
+ * down, in standard deviations, is one number. Where it stays below that of nearly all places of the kind, nothing in the
+ * trace is as it is not there, at any depth. The number's own distribution is taken from the places, so that
+ * none has to be assumed.
  */
 #ifndef PLYECHO_LIB_PROFILE_RANGE_H
 #define PLYECHO_LIB_PROFILE_RANGE_H
@@ -19,7 +19,7 @@ struct pe_profile_range {
     bool known; /* of places enough to tell */
     size_t steps;
     double mean[PLYECHO_PROFILE_STEPS], sd[PLYECHO_PROFILE_STEPS];
-    double most; /* excess that all but one in a hundred of the places stay below */
+    double most; /* departure that all but one in a hundred of the places stay below */
 };
 
 /* Over those profiles that are `sound`, as far as `to_m` deep; ones that are shorter are left out. What passes by itself is

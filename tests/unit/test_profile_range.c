@@ -129,10 +129,12 @@ static void equal_ones_have_a_range(void **state)
     struct pe_profile_range range = learnt(&p);
     assert_true(range.known);
     assert_true(pe_profile_is_within(&range, &one));
-    one.strength[7] -= 0.01f; /* less is no echo */
-    assert_true(pe_profile_is_within(&range, &one));
-    one.strength[8] += 1e-5f;
-    assert_false(pe_profile_is_within(&range, &one));
+    for (float off = -1e-5f; off < 2e-5f;
+         off += 2e-5f) { /* an echo that is not there, or another */
+        struct plyecho_profile other = one;
+        other.strength[7] += off;
+        assert_false(pe_profile_is_within(&range, &other));
+    }
 }
 
 /* Records that end above the wall's back, and places that have no profile. */
@@ -224,7 +226,7 @@ static void growth_does_not_creep(void **state)
     size_t within = count_within(&p, &range) - count_within(&first, &range);
     size_t before = count_within(&p, &of_sound) - count_within(&first, &of_sound);
     assert_true(before > CHAIN / 4 && within > before); /* from 3 sd on, once */
-    assert_true(within < CHAIN * 6 / 10);
+    assert_true(within < CHAIN * 3 / 4);
     assert_false(pe_profile_is_within(&range, &p.profile[FIRST + CHAIN - 1]));
 }
 
