@@ -13,7 +13,7 @@
 #define PLYECHO_PROFILE_STEP_S 50e-9
 enum { PLYECHO_PROFILE_STEPS = 160 };
 
-/* By delay behind the wall's front: the interface echo's peak, or as much later as a coat takes. */
+/* By delay behind the interface echo's peak; a coat is in it, since whether there is one is the fit's to tell. */
 struct plyecho_profile {
     double step_m; /* what one step is of depth */
     size_t

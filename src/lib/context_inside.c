@@ -39,6 +39,12 @@ bool pe_is_of_wall(const struct pe_kind *kind, const struct plyecho_place_readin
            fabs(end.value - kind->wall_m.value) <= pe_same_wall_m;
 }
 
+bool pe_has_told_echo(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
+{
+    return pe_profile_has_echo(&r->profile, r->depth_m + n->sound_kind.coat_m,
+                               fabs(r->strength));
+}
+
 double pe_lost_db(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
 {
     bool inner = r->verdict == PLYECHO_INNER_ECHO && n->declared_balance_db.known;

@@ -10,6 +10,8 @@
 /* Whole traces over one wall: elsewhere its back stands where another wall has its inside. */
 struct pe_kind {
     struct plyecho_known wall_m; /* median of those that it is learnt from */
+    double
+        coat_m; /* the same of their coats, where most have one: so much deeper stands in a trace what is told */
     struct pe_profile_range range;
 };
 
@@ -51,6 +53,9 @@ struct plyecho_known pe_end_of_wall(const struct plyecho_place_reading *reading)
 
 /* Does its wall end where the kind's does, to pe_same_wall_m? False where either is not known. */
 bool pe_is_of_wall(const struct pe_kind *kind, const struct plyecho_place_reading *reading);
+
+/* Does an echo stand in the trace where one is told, half as high at the least? True where no profile is known. */
+bool pe_has_told_echo(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r);
 
 /* How far its back wall lies below that of sound places of its kind, in dB; 0 where nothing tells. */
 double pe_lost_db(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r);

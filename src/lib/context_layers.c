@@ -272,11 +272,10 @@ static bool judge_wall_as_gap(struct plyecho_place_reading *r, const struct arou
 
 /* A nominal that ends at the neighbours' interface takes that for the back wall; the back wall's own echo then
  * passes for the repeat of a gap at half its depth. Where no echo stands at that depth, three neighbours are enough. */
-static bool judge_half_way(struct plyecho_place_reading *r, const struct around *a)
+static bool judge_half_way(const struct pe_neighbourhood *n, struct plyecho_place_reading *r,
+                           const struct around *a)
 {
-    bool enough =
-        most_agree(a) || (a->interfaces >= PE_LEAST_AGREE &&
-                          !pe_profile_has_echo(&r->profile, r->depth_m, fabs(r->strength)));
+    bool enough = most_agree(a) || (a->interfaces >= PE_LEAST_AGREE && !pe_has_told_echo(n, r));
     if (r->verdict != PLYECHO_DELAMINATION || !r->has_indication || !r->wall_seen || !enough ||
         fabs(r->wall_m - a->depth_m) > pe_same_interface_m ||
         fabs(2.0 * r->depth_m - a->wall_m) > pe_same_wall_m)
@@ -316,7 +315,7 @@ void pe_context_layers(struct pe_neighbourhood *n)
         if (!r->read || r->context != PLYECHO_CONTEXT_NONE)
             continue;
         struct around a = look_around(n, i);
-        if (!judge_step(n, i, &a) && !judge_wall_as_gap(r, &a) && !judge_half_way(r, &a))
+        if (!judge_step(n, i, &a) && !judge_wall_as_gap(r, &a) && !judge_half_way(n, r, &a))
             judge_undecided(r, &a);
     }
 }

@@ -45,6 +45,11 @@ static struct plyecho_known wall_of(const struct plyecho_place_reading *r)
     return r->second_wall_m;
 }
 
+static struct plyecho_known coat_of(const struct plyecho_place_reading *r)
+{
+    return r->coat_m;
+}
+
 static struct plyecho_known level_of(const struct plyecho_place_reading *r)
 {
     return (struct plyecho_known){r->range_known, r->level};
@@ -113,6 +118,12 @@ struct traces {
     double *numbers; /* scratch */
 };
 
+static double median_coat(const struct pe_neighbourhood *n, place_test *is, double *numbers)
+{
+    size_t all = collect(n, is, wall_of, numbers), coated = collect(n, is, coat_of, numbers);
+    return 2 * coated > all ? pe_median(numbers, coated) : 0.0;
+}
+
 /* Also of those to be taken in only such as have that wall. */
 static enum plyecho_code learn_kind(const struct pe_neighbourhood *n, place_test *is,
                                     const struct traces *t, struct pe_kind *kind,
@@ -120,6 +131,7 @@ static enum plyecho_code learn_kind(const struct pe_neighbourhood *n, place_test
 {
     size_t count = 0;
     kind->wall_m = median(n, is, wall_of, t->numbers);
+    kind->coat_m = median_coat(n, is, t->numbers);
     for (size_t i = 0; i < n->grid->count; i++) {
         const struct plyecho_place_reading *r = &n->readings[i];
         if (!r->read || !pe_is_of_wall(kind, r))
@@ -129,7 +141,8 @@ static enum plyecho_code learn_kind(const struct pe_neighbourhood *n, place_test
     }
     if (count == 0)
         return PLYECHO_OK;
-    return pe_profile_range_learn(t->profile, t->is, count, kind->wall_m.value + behind_back_m,
+    return pe_profile_range_learn(t->profile, t->is, count,
+                                  kind->coat_m + kind->wall_m.value + behind_back_m,
                                   &kind->range, err);
 }
 

@@ -78,10 +78,10 @@ static void judge_as_declared(const struct pe_neighbourhood *n, size_t place)
 static void judge_depth(const struct pe_neighbourhood *n, size_t place)
 {
     struct plyecho_place_reading *r = &n->readings[place];
-    if (r->second != PLYECHO_DELAMINATION || !r->has_indication ||
-        pe_profile_has_echo(&r->profile, r->depth_m, fabs(r->strength)))
+    if (r->second != PLYECHO_DELAMINATION || !r->has_indication || pe_has_told_echo(n, r))
         return;
     struct plyecho_known highest_m = pe_profile_highest_m(&n->sound_kind.range, &r->profile);
+    highest_m.value -= n->sound_kind.coat_m;
     const struct plyecho_place_reading *beside =
         highest_m.known ? pe_delamination_beside(n, place, &highest_m, pe_same_depth_m) : NULL;
     if (beside == NULL)

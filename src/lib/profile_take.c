@@ -26,17 +26,18 @@ static double highest(const struct plyecho_conditioned *t, double from_s, double
 }
 
 void pe_profile_take(const struct plyecho_conditioned *t, const struct pe_evidence *e,
-                     double front_s, double velocity_m_s, struct plyecho_profile *p)
+                     double velocity_m_s, struct plyecho_profile *p)
 {
     *p = (struct plyecho_profile){.step_m = 0.5 * velocity_m_s * PLYECHO_PROFILE_STEP_S};
-    if (e->picks.front < 0 || front_s < t->start_s || !(e->scale > 0.0))
+    if (e->picks.front < 0 || e->front_s < t->start_s || !(e->scale > 0.0))
         return;
     double end = end_of(t, e);
     for (size_t k = 0; k < PLYECHO_PROFILE_STEPS; k++) {
         double from = (double)k * PLYECHO_PROFILE_STEP_S, to = from + PLYECHO_PROFILE_STEP_S;
-        if (front_s + to > end)
+        if (e->front_s + to > end)
             break;
         double full = e->scale * exp(-e->loss_np_s * 0.5 * (from + to));
-        p->strength[p->count++] = (float)(highest(t, front_s + from, front_s + to) / full);
+        p->strength[p->count++] =
+            (float)(highest(t, e->front_s + from, e->front_s + to) / full);
     }
 }

@@ -8,9 +8,8 @@
 
 #include "evidence.h"
 
-/* From the wall's front on, which a coat puts behind the interface echo. No steps where there is no interface echo, or
- * no scale. */
+/* No steps where there is no interface echo, or no scale. */
 void pe_profile_take(const struct plyecho_conditioned *trace, const struct pe_evidence *e,
-                     double front_s, double velocity_m_s, struct plyecho_profile *profile);
+                     double velocity_m_s, struct plyecho_profile *profile);
 
 #endif

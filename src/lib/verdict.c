@@ -316,11 +316,6 @@ static void tell_highest(const struct pe_evidence *e, const struct pe_conclusion
     a->highest_inner = fmin(1.0, highest); /* none reflects more than all */
 }
 
-static double coat_told_s(const struct pe_conclusion *c)
-{
-    return c->told && c->coat ? c->fit.stack.number[PE_COAT_TIME] : 0.0;
-}
-
 /* A coat counts as parted where the wall's time is that of the stack under it. */
 static void tell_coat(const struct pe_evidence *e, const struct pe_conclusion *c,
                       struct plyecho_assessment *a)
@@ -578,8 +573,7 @@ void plyecho_assess(const struct plyecho_conditioned *trace, const struct plyech
         tell_inner_echoes(&e, options->wall.velocity_m_s, a);
         tell_highest(&e, &c, a);
         tell_coat(&e, &c, a);
-        pe_profile_take(trace, &e, e.front_s + coat_told_s(&c), options->wall.velocity_m_s,
-                        &a->profile);
+        pe_profile_take(trace, &e, options->wall.velocity_m_s, &a->profile);
     }
     doubt_level(a);
     doubt_near_level(&e, a);

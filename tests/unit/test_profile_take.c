@@ -20,7 +20,6 @@ struct made {
     float envelope[SAMPLES];
     struct plyecho_conditioned trace;
     struct pe_evidence evidence;
-    double coat_s;
     struct plyecho_profile profile;
 };
 
@@ -38,8 +37,7 @@ static void begin(struct made *m)
 
 static const struct plyecho_profile *take(struct made *m)
 {
-    pe_profile_take(&m->trace, &m->evidence, m->evidence.front_s + m->coat_s, velocity_m_s,
-                    &m->profile);
+    pe_profile_take(&m->trace, &m->evidence, velocity_m_s, &m->profile);
     return &m->profile;
 }
 
@@ -134,17 +132,6 @@ static void times_count_from_the_transmission(void **state)
     }
 }
 
-/* Depths count from the wall's front, under a coat. */
-static void a_coat_puts_the_front_behind(void **state)
-{
-    (void)state;
-    struct made m;
-    begin(&m);
-    m.coat_s = 20 * PLYECHO_PROFILE_STEP_S;
-    m.envelope[FRONT + 30 * PER_STEP + 3] = 1.0f;
-    assert_float_equal(take(&m)->strength[10], 0.5, 1e-7);
-}
-
 /* At 12.5 MS/s three steps in eight hold no sample: they have the next one's. */
 static void a_low_rate_leaves_no_step_empty(void **state)
 {
@@ -193,7 +180,6 @@ int main(void)
         cmocka_unit_test(a_record_has_an_end),
         cmocka_unit_test(the_lines_repeat_is_an_end),
         cmocka_unit_test(times_count_from_the_transmission),
-        cmocka_unit_test(a_coat_puts_the_front_behind),
         cmocka_unit_test(a_low_rate_leaves_no_step_empty),
         cmocka_unit_test(a_record_that_begins_behind_the_front_has_none),
         cmocka_unit_test(without_front_or_scale_there_is_none),
