@@ -40,9 +40,9 @@ enum plyecho_code plyecho_context_judge(const struct plyecho_grid *grid,
         code = pe_context_holes(&n, err);
     if (code == PLYECHO_OK)
         code = pe_context_sound(&n, err);
-    if (code ==
-        PLYECHO_OK) { /* what is as sound tells where a layer ends, and what that explains is no edge of a delamination */
-        pe_context_traces(&n);
+    if (code == PLYECHO_OK)
+        code = pe_context_traces(&n, err);
+    if (code == PLYECHO_OK) { /* what a layer's end explains is no edge of a delamination */
         pe_context_layers(&n);
         pe_context_levels(&n);
     }

@@ -98,10 +98,12 @@ bool pe_runs_on(const struct pe_neighbourhood *n, size_t place)
     return same >= 3 || (same > 0 && same == others); /* on a lone ring there are two */
 }
 
+/* By what its own trace told: rules that go from place to place must not depend on which comes first. */
 bool pe_shows_interface(const struct plyecho_place_reading *r)
 {
-    return r->read && r->verdict == PLYECHO_INNER_ECHO && r->second == PLYECHO_INNER_ECHO &&
-           r->has_indication && r->second_wall_m.known;
+    return r->read && r->verdict == PLYECHO_INNER_ECHO &&
+           r->context != PLYECHO_CONTEXT_LAMINATE && r->has_indication &&
+           r->second_wall_m.known;
 }
 
 bool pe_ends_at(const struct plyecho_place_reading *r, double depth_m, double with_layer_m)
@@ -119,12 +121,32 @@ struct plyecho_known pe_interface_around(const struct pe_neighbourhood *n, size_
     size_t count = plyecho_grid_neighbours(n->grid, place, near);
     for (size_t k = 0; k < count; k++) {
         const struct plyecho_place_reading *other = &n->readings[near[k]];
-        others += other->read && other->verdict != PLYECHO_UNREADABLE &&
-                  other->second != PLYECHO_DELAMINATION;
+        others +=
+            other->read && other->verdict != PLYECHO_UNREADABLE && !is_delamination(other);
         if (pe_shows_interface(other) &&
             fabs(other->depth_m - r->depth_m) <= pe_same_interface_m)
             strength[same++] = fabs(other->strength);
     }
     bool most = same >= PE_LEAST_AGREE && (double)same >= pe_agree * (double)others;
     return (struct plyecho_known){most, most ? pe_median(strength, same) : 0.0};
+}
+
+struct plyecho_profile pe_off_neighbours(const struct pe_neighbourhood *n, size_t place)
+{
+    const struct plyecho_profile *own = &n->readings[place].profile;
+    struct plyecho_profile off = {.step_m = own->step_m};
+    size_t near[PLYECHO_NEIGHBOURS], others = 0;
+    size_t count = plyecho_grid_neighbours(n->grid, place, near);
+    for (size_t k = 0; k < count; k++) {
+        const struct plyecho_place_reading *other = &n->readings[near[k]];
+        if (!pe_shows_interface(other) || other->profile.count < own->count)
+            continue;
+        others++;
+        for (size_t step = 0; step < own->count; step++)
+            off.strength[step] += other->profile.strength[step];
+    }
+    off.count = others >= PE_LEAST_AGREE ? own->count : 0;
+    for (size_t step = 0; step < off.count; step++)
+        off.strength[step] = own->strength[step] - off.strength[step] / (float)others;
+    return off;
 }

@@ -23,6 +23,7 @@ struct pe_neighbourhood {
     /* medians of the echoes inside that are declared: how strong they are, and the back walls behind */
     struct plyecho_known declared_strength, declared_balance_db;
     struct pe_kind sound_kind, declared_kind; /* whole traces there */
+    struct pe_profile_range declared_off;     /* of pe_off_neighbours, where as declared */
 };
 
 /* Walls are of one thickness within this; an interface's echo comes from either face of its glue, so that the depths
@@ -53,6 +54,10 @@ struct plyecho_known pe_end_of_wall(const struct plyecho_place_reading *reading)
 
 /* Does its wall end where the kind's does, to pe_same_wall_m? False where either is not known. */
 bool pe_is_of_wall(const struct pe_kind *kind, const struct plyecho_place_reading *reading);
+
+/* Its trace less the mean of its neighbours' that show an interface: what changes slowly from place to place, as a glue line
+ * does, is taken out. No steps where fewer than PE_LEAST_AGREE do. */
+struct plyecho_profile pe_off_neighbours(const struct pe_neighbourhood *n, size_t place);
 
 /* Does an echo stand in the trace where one is told, half as high at the least? True where no profile is known. */
 bool pe_has_told_echo(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r);
@@ -90,12 +95,12 @@ enum plyecho_code pe_context_holes(struct pe_neighbourhood *n, struct plyecho_er
 void pe_context_coats(struct pe_neighbourhood *n);
 
 /* What their whole traces say against those of sound places, where their fits tell other than those (context_traces.c). */
-void pe_context_traces(struct pe_neighbourhood *n);
+enum plyecho_code pe_context_traces(struct pe_neighbourhood *n, struct plyecho_error *err);
 
 /* A bonded layer that the neighbours show, or that ends next to a place (context_layers.c). */
 void pe_context_layers(struct pe_neighbourhood *n);
 
-/* What sound places say, for the two below (context_sound.c). */
+/* What sound places say, for the rules that come behind (context_sound.c). */
 enum plyecho_code pe_context_sound(struct pe_neighbourhood *n, struct plyecho_error *err);
 
 /* What sound places' levels say of the others (context_levels.c). */

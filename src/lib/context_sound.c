@@ -146,6 +146,32 @@ static enum plyecho_code learn_kind(const struct pe_neighbourhood *n, place_test
                                   &kind->range, err);
 }
 
+/* How far declared places are off their neighbours, as deep as the range of those goes. */
+static enum plyecho_code learn_off(struct pe_neighbourhood *n, const struct traces *t,
+                                   struct plyecho_error *err)
+{
+    const struct pe_kind *kind = &n->declared_kind;
+    if (!kind->range.known)
+        return PLYECHO_OK;
+    struct plyecho_profile *off = pe_alloc(n->grid->count, sizeof *off);
+    if (off == NULL)
+        return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu places", n->grid->count);
+    size_t count = 0;
+    for (size_t i = 0; i < n->grid->count; i++) {
+        const struct plyecho_place_reading *r = &n->readings[i];
+        if (!pe_shows_interface(r) || !pe_is_of_wall(kind, r))
+            continue;
+        off[count] = pe_off_neighbours(n, i);
+        t->profile[count] = &off[count];
+        t->is[count++] = pe_is_declared(r);
+    }
+    double to_m = ((double)kind->range.steps - 0.5) * kind->range.step_m; /* within the last */
+    enum plyecho_code code =
+        pe_profile_range_learn(t->profile, t->is, count, to_m, &n->declared_off, err);
+    free(off);
+    return code;
+}
+
 enum plyecho_code pe_context_sound(struct pe_neighbourhood *n, struct plyecho_error *err)
 {
     size_t count = n->grid->count;
@@ -163,6 +189,8 @@ enum plyecho_code pe_context_sound(struct pe_neighbourhood *n, struct plyecho_er
     }
     if (code == PLYECHO_OK)
         code = learn_kind(n, pe_is_declared, &t, &n->declared_kind, err);
+    if (code == PLYECHO_OK)
+        code = learn_off(n, &t, err);
     free(t.profile);
     free(t.is);
     free(t.numbers);

@@ -1,6 +1,8 @@
 /* Whole traces held against those of sound places: what one trace's fit tells, and no other of its echoes bears out. */
 #include <math.h>
+#include <stdlib.h>
 
+#include "alloc.h"
 #include "context_inside.h"
 
 static bool keeps_back(const struct plyecho_place_reading *r,
@@ -51,7 +53,8 @@ static void judge_as_sound(const struct pe_neighbourhood *n, size_t place)
 {
     struct plyecho_place_reading *r = &n->readings[place];
     bool told = r->second_flagged && (r->second == PLYECHO_INNER_ECHO ||
-                                      (r->second == PLYECHO_UNDECIDED && pe_record_holds(r)));
+                                      (r->second == PLYECHO_UNDECIDED && pe_record_holds(r) &&
+                                       r->reason != PLYECHO_REASON_SHOTS_DISAGREE));
     if (!told || !is_as(&n->sound_kind, r) || !keeps_back(r, &n->sound.balance_db) ||
         !has_wall_around(n, place) || is_shared(n, place))
         return;
@@ -61,8 +64,8 @@ static void judge_as_sound(const struct pe_neighbourhood *n, size_t place)
     r->second_wall_u_m = r->wall_seen ? r->wall_u_m : r->lone_u_m;
 }
 
-/* Told as other than declared; but nothing stands higher than where the echo inside is as declared. Which of the layer's faces
- * it was told from, and how far it reached above the laminate, was the fit's. */
+/* Told as other than declared; but its whole trace is as where the echo inside is as declared, and as its neighbours'. Which
+ * of the layer's faces it was told from, and how far it reached above the laminate, was the fit's. */
 static void judge_as_declared(const struct pe_neighbourhood *n, size_t place)
 {
     struct plyecho_place_reading *r = &n->readings[place];
@@ -70,24 +73,26 @@ static void judge_as_declared(const struct pe_neighbourhood *n, size_t place)
         !is_as(&n->declared_kind, r) || !keeps_back(r, &n->declared_balance_db) ||
         is_beside_same(n, place, pe_same_interface_m))
         return;
+    const struct plyecho_profile off = pe_off_neighbours(n, place);
+    if (!pe_profile_is_within(&n->declared_off, &off))
+        return;
     r->second_flagged = false;
     r->context = PLYECHO_CONTEXT_AROUND;
 }
 
-/* Told at a depth where nothing stands, next to a delamination where it stands highest: that is its depth. */
-static void judge_depth(const struct pe_neighbourhood *n, size_t place)
+/* Told at a depth where nothing stands, next to a delamination where it stands highest: that is its depth. Else not
+ * known. */
+static struct plyecho_known depth_beside(const struct pe_neighbourhood *n, size_t place)
 {
-    struct plyecho_place_reading *r = &n->readings[place];
+    const struct plyecho_known unknown = {false, 0.0};
+    const struct plyecho_place_reading *r = &n->readings[place];
     if (r->second != PLYECHO_DELAMINATION || !r->has_indication || pe_has_told_echo(n, r))
-        return;
+        return unknown;
     struct plyecho_known highest_m = pe_profile_highest_m(&n->sound_kind.range, &r->profile);
     highest_m.value -= n->sound_kind.coat_m;
     const struct plyecho_place_reading *beside =
         highest_m.known ? pe_delamination_beside(n, place, &highest_m, pe_same_depth_m) : NULL;
-    if (beside == NULL)
-        return;
-    r->context = PLYECHO_CONTEXT_EDGE;
-    r->second_depth_m = beside->second_depth_m;
+    return beside == NULL ? unknown : (struct plyecho_known){true, beside->second_depth_m};
 }
 
 static bool is_open(const struct plyecho_place_reading *r)
@@ -95,15 +100,33 @@ static bool is_open(const struct plyecho_place_reading *r)
     return r->read && r->context == PLYECHO_CONTEXT_NONE;
 }
 
-/* Depths first: what is told next to a delamination is looked for at that. */
-void pe_context_traces(struct pe_neighbourhood *n)
+/* All are looked at before one is changed. */
+static enum plyecho_code judge_depths(const struct pe_neighbourhood *n,
+                                      struct plyecho_error *err)
 {
+    struct plyecho_known *depth_m = pe_alloc(n->grid->count, sizeof *depth_m);
+    if (depth_m == NULL)
+        return plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu places", n->grid->count);
     for (size_t i = 0; i < n->grid->count; i++)
         if (is_open(&n->readings[i]))
-            judge_depth(n, i);
+            depth_m[i] = depth_beside(n, i);
     for (size_t i = 0; i < n->grid->count; i++)
+        if (depth_m[i].known) {
+            n->readings[i].context = PLYECHO_CONTEXT_EDGE;
+            n->readings[i].second_depth_m = depth_m[i].value;
+        }
+    free(depth_m);
+    return PLYECHO_OK;
+}
+
+/* Depths first: what is told next to a delamination is looked for at that. */
+enum plyecho_code pe_context_traces(struct pe_neighbourhood *n, struct plyecho_error *err)
+{
+    enum plyecho_code code = judge_depths(n, err);
+    for (size_t i = 0; code == PLYECHO_OK && i < n->grid->count; i++)
         if (is_open(&n->readings[i])) {
             judge_as_sound(n, i);
             judge_as_declared(n, i);
         }
+    return code;
 }

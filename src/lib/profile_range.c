@@ -14,9 +14,10 @@ static const double share_above = 0.01;
 /* An echo that is told stands where it is told, half as high at the least, unless others hide it: our choice. */
 static const double most_steps_off = 1.5, least_of_told = 0.5;
 
-static size_t steps_to(const struct plyecho_profile *p, double to_m)
+/* How many steps as deep as that are; a profile that has fewer does not reach. */
+static double steps_to(const struct plyecho_profile *p, double to_m)
 {
-    return (size_t)fmin(ceil(to_m / p->step_m), PLYECHO_PROFILE_STEPS);
+    return ceil(to_m / p->step_m);
 }
 
 /* In standard deviations, above or below. */
@@ -77,28 +78,20 @@ static void take_most(const struct learning *l, struct pe_profile_range *range)
     range->most = l->numbers[held - 1 - above];
 }
 
-/* Returns how many. */
-static size_t add_those_within(struct learning *l, const struct pe_profile_range *range)
+static void add_those_within(struct learning *l, const struct pe_profile_range *range)
 {
-    size_t added = 0;
     for (size_t i = 0; i < l->count; i++)
-        if (!l->is_in[i] && pe_profile_is_within(range, l->profiles[i])) {
-            l->is_in[i] = true;
-            added++;
-        }
-    return added;
+        l->is_in[i] |= pe_profile_is_within(range, l->profiles[i]);
 }
 
 static void learn(struct learning *l, struct pe_profile_range *range)
 {
-    enum { MOST_ROUNDS = 2 };
-    size_t added = 1;
-    for (int round = 0; round < MOST_ROUNDS && added > 0; round++) {
-        take_moments(l, range);
-        take_most(l, range);
-        range->known = true;
-        added = add_those_within(l, range);
-    }
+    take_moments(l, range);
+    take_most(l, range);
+    range->known = true;
+    add_those_within(l, range);
+    take_moments(l, range);
+    take_most(l, range);
 }
 
 /* Those that are sound and reach as far; false where there are too few. */
@@ -107,10 +100,12 @@ static bool begin(const bool *sound, double to_m, struct learning *l,
 {
     for (size_t i = 0; i < l->count; i++) {
         const struct plyecho_profile *p = l->profiles[i];
-        l->is_in[i] = sound[i] && p->count > 0 && p->count >= steps_to(p, to_m);
-        if (l->is_in[i])
-            range->steps = steps_to(p, to_m);
-        l->in += l->is_in[i];
+        l->is_in[i] = sound[i] && p->count > 0 && (double)p->count >= steps_to(p, to_m);
+        if (l->is_in[i] && l->in++ == 0) {
+            range->steps = (size_t)steps_to(p, to_m);
+            range->step_m = p->step_m;
+        }
+        l->is_in[i] = l->is_in[i] && p->step_m == range->step_m; /* of one velocity */
     }
     return l->in >= LEAST_PROFILES;
 }
@@ -141,13 +136,16 @@ enum plyecho_code pe_profile_range_learn(const struct plyecho_profile *const *pr
 static bool is_comparable(const struct pe_profile_range *range,
                           const struct plyecho_profile *profile)
 {
-    return range->known && profile->count >= range->steps;
+    return range->known && profile->count >= range->steps && profile->step_m == range->step_m;
 }
 
 bool pe_profile_is_within(const struct pe_profile_range *range,
                           const struct plyecho_profile *profile)
 {
-    return is_comparable(range, profile) && largest_departure(range, profile) <= range->most;
+    bool within = is_comparable(range, profile);
+    for (size_t k = 0; within && k < range->steps; k++) /* false also of what is no number */
+        within = fabs(departure_at(range, profile, k)) <= range->most;
+    return within;
 }
 
 struct plyecho_known pe_profile_highest_m(const struct pe_profile_range *range,
@@ -167,5 +165,5 @@ bool pe_profile_has_echo(const struct plyecho_profile *p, double depth_m, double
             p->strength[k] >= p->strength[k - 1] && p->strength[k] >= p->strength[k + 1] &&
             p->strength[k] > least_of_told * strength)
             return true;
-    return p->count == 0;
+    return !(depth_m < ((double)p->count - most_steps_off) * p->step_m);
 }

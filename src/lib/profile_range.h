@@ -18,11 +18,12 @@
 struct pe_profile_range {
     bool known; /* of places enough to tell */
     size_t steps;
+    double step_m;
     double mean[PLYECHO_PROFILE_STEPS], sd[PLYECHO_PROFILE_STEPS];
     double most; /* departure that all but one in a hundred of the places stay below */
 };
 
-/* Over those profiles that are `sound`, as far as `to_m` deep; ones that are shorter are left out. What passes by itself is
+/* Over those profiles that are `sound`, as far as `to_m` deep; ones that are shorter, or of another velocity, are left out. What passes by itself is
  * the lower part of what is sound, so it is learnt anew with all that lie within: once, since ever higher ones would
  * follow. Not known: fewer than 20. */
 enum plyecho_code pe_profile_range_learn(const struct plyecho_profile *const *profiles,
@@ -38,7 +39,8 @@ bool pe_profile_is_within(const struct pe_profile_range *range,
 struct plyecho_known pe_profile_highest_m(const struct pe_profile_range *range,
                                           const struct plyecho_profile *profile);
 
-/* Does an echo stand at that depth, to a step, with half that strength at the least? True where no profile is known. */
+/* Does an echo stand at that depth, to a step, with half that strength at the least? True where the profile
+ * does not reach. */
 bool pe_profile_has_echo(const struct plyecho_profile *profile, double depth_m,
                          double strength);
 

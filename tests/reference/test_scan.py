@@ -14,14 +14,17 @@ import scan_tube
 import score_scan
 
 
-class WholeTube(unittest.TestCase):
-    """48 angles by 20 rings, three delaminations, a sleeve, dry places."""
+class Tube:
+    """A simulated tube, scanned with its sleeve declared and without."""
+
+    words = []      # for scan_tube.py
+    least_lines = 20
 
     @classmethod
     def setUpClass(cls):
         cls.folder = tempfile.TemporaryDirectory()
         cls.tube = os.path.join(cls.folder.name, "tube")
-        scan_tube.write_tube(scan_tube.parser().parse_args(["--out", cls.tube, "--seed", "1"]))
+        scan_tube.write_tube(scan_tube.parser().parse_args(["--out", cls.tube, *cls.words]))
 
     @classmethod
     def tearDownClass(cls):
@@ -46,8 +49,14 @@ class WholeTube(unittest.TestCase):
         lines = list(score_scan.score(self.tube, out))
         for holds, line in lines:
             print("ok  " if holds else "FAIL", line)
-        self.assertGreater(len(lines), 20)
+        self.assertGreater(len(lines), self.least_lines)
         self.assertEqual([line for holds, line in lines if not holds], [])
+
+
+class WholeTube(Tube, unittest.TestCase):
+    """48 angles by 20 rings, three delaminations, a sleeve, dry places."""
+
+    words = ["--seed", "1"]
 
     def spoilt(self, name, change):
         """The lines that fail where one table of the undeclared scan is changed."""
@@ -72,6 +81,19 @@ class WholeTube(unittest.TestCase):
             "\ninner-echo,", "\nthin,"))), 2)
         self.assertTrue(any("passed" in line for line in self.spoilt(
             "readings.csv", lambda t: t.replace("delamination", "no-indication"))))
+
+    def test_sleeve_declared(self):
+        self.scan(True)
+
+
+class SmallFlaws(Tube, unittest.TestCase):
+    """Delaminations and disbonds of the sleeve that fill part of the beam: none is lost among its neighbours."""
+
+    words = ["--seed", "2", "--snr", "34", "--small-flaws"]
+    least_lines = 15
+
+    def test_sleeve_undeclared(self):
+        self.scan(False)
 
     def test_sleeve_declared(self):
         self.scan(True)

@@ -731,7 +731,7 @@ static void no_memory_is_an_error(void **state)
     made_wall(&s.reading[30], 1.0 * mm);
     enum plyecho_code code = PLYECHO_NO_MEMORY;
     long n = 0;
-    for (; code != PLYECHO_OK && n < 20; n++) {
+    for (; code != PLYECHO_OK && n < 40; n++) {
         fail_allocation(n);
         code = plyecho_context_judge(s.grid, s.reading, &s.options, &s.sound, &err);
         fail_no_allocation();

@@ -179,6 +179,19 @@ static void a_bad_record_is_not_held_against_others(void **state)
 }
 
 /* What its fit tells to have taken the back wall's sound, or a wall below the limit, no profile takes back. */
+/* The profile is of the best coupled shot; another one found what that did not. */
+static void where_shots_disagree_one_trace_is_not_all(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    bare(&s);
+    struct plyecho_place_reading *r = tell_nothing(&s, 10, 3);
+    r->reason = PLYECHO_REASON_SHOTS_DISAGREE;
+    made_scan_judge(&s);
+    assert_int_equal(r->second, PLYECHO_UNDECIDED);
+    made_scan_free(&s);
+}
+
 static void other_verdicts_stand(void **state)
 {
     (void)state;
@@ -313,6 +326,28 @@ static void what_stands_higher_is_other_than_declared(void **state)
     made_scan_judge(&s);
     expect(above, PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_ALONE);
     expect(at_it, PLYECHO_INNER_ECHO, true, PLYECHO_CONTEXT_ALONE);
+    made_scan_free(&s);
+}
+
+/* Where the glue is thicker on one side a range over all of the layer is wide; what its own neighbours have is not. */
+static void other_than_its_neighbours_is_other_than_declared(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    sleeved(&s);
+    for (size_t row = 4; row < 8; row++)
+        for (size_t column = 12; column < 24; column++) {
+            struct plyecho_place_reading *r = made_scan_at(&s, column, row);
+            r->strength -= 0.2;
+            made_profile(r, column + 24 * row);
+        }
+    struct plyecho_place_reading *usual = tell_other(&s, 18, 2.9 * mm);
+    struct plyecho_place_reading *off = tell_other(&s, 5, 3.2 * mm);
+    made_echo(off, 3.2 * mm, 0.3); /* as on the other side */
+    made_scan_judge(&s);
+    expect(usual, PLYECHO_INNER_ECHO, false, PLYECHO_CONTEXT_AROUND);
+    assert_int_equal(off->second, PLYECHO_INNER_ECHO);
+    assert_true(off->second_flagged);
     made_scan_free(&s);
 }
 
@@ -501,12 +536,14 @@ int main(void)
         cmocka_unit_test(what_runs_on_is_an_interface),
         cmocka_unit_test(next_to_a_delamination_at_that_depth_it_is_its_edge),
         cmocka_unit_test(a_bad_record_is_not_held_against_others),
+        cmocka_unit_test(where_shots_disagree_one_trace_is_not_all),
         cmocka_unit_test(other_verdicts_stand),
         cmocka_unit_test(without_profiles_the_fit_is_believed),
         cmocka_unit_test(each_wall_is_held_against_its_own),
         cmocka_unit_test(a_range_is_of_one_wall),
         cmocka_unit_test(nothing_stands_higher_so_it_is_as_declared),
         cmocka_unit_test(what_stands_higher_is_other_than_declared),
+        cmocka_unit_test(other_than_its_neighbours_is_other_than_declared),
         cmocka_unit_test(a_disbond_under_the_sleeve_stays_one),
         cmocka_unit_test(as_declared_has_its_back_wall),
         cmocka_unit_test(an_undeclared_layer_stays_flagged),

@@ -137,6 +137,50 @@ static void equal_ones_have_a_range(void **state)
     }
 }
 
+/* No profile reaches a wall's back that lies deeper than its last step: what was not looked at is not sound. */
+static void a_wall_beyond_the_last_step_has_no_range(void **state)
+{
+    (void)state;
+    struct plyecho_profile deep = {.step_m = step_m, .count = PLYECHO_PROFILE_STEPS};
+    const struct plyecho_profile *profiles[30];
+    bool sound[30];
+    for (size_t i = 0; i < 30; i++) {
+        profiles[i] = &deep;
+        sound[i] = true;
+    }
+    for (int beyond = 0; beyond < 2; beyond++) {
+        struct pe_profile_range range;
+        double reach_m = (PLYECHO_PROFILE_STEPS - 0.5 + beyond) * step_m;
+        assert_int_equal(pe_profile_range_learn(profiles, sound, 30, reach_m, &range, NULL),
+                         PLYECHO_OK);
+        assert_true(range.known == (beyond == 0));
+    }
+}
+
+static void what_is_no_number_is_not_within(void **state)
+{
+    (void)state;
+    static struct places p;
+    draw(&p, 50);
+    struct pe_profile_range range = learnt(&p);
+    struct plyecho_profile one = flat(mean);
+    assert_true(pe_profile_is_within(&range, &one));
+    one.strength[5] = NAN;
+    assert_false(pe_profile_is_within(&range, &one));
+}
+
+/* Depths of another velocity are others. */
+static void another_velocity_is_not_compared(void **state)
+{
+    (void)state;
+    static struct places p;
+    draw(&p, 50);
+    struct pe_profile_range range = learnt(&p);
+    struct plyecho_profile one = flat(mean);
+    one.step_m = 1.01 * step_m;
+    assert_false(pe_profile_is_within(&range, &one));
+}
+
 /* Records that end above the wall's back, and places that have no profile. */
 static void shorter_ones_are_left_out(void **state)
 {
@@ -358,7 +402,8 @@ static void the_ends_tell_no_peak(void **state)
     struct plyecho_profile p = flat(mean);
     p.strength[0] = p.strength[STEPS - 1] = 0.4f;
     assert_false(has_echo(&p, 0.5, 0.4));
-    assert_false(has_echo(&p, STEPS - 0.5, 0.4));
+    assert_true(has_echo(&p, STEPS - 0.5, 0.4));  /* whether it falls again is not known */
+    assert_true(has_echo(&p, STEPS + 20.0, 0.4)); /* nor what lies deeper */
 }
 
 static void of_an_unknown_profile_the_fit_is_believed(void **state)
@@ -374,6 +419,9 @@ int main(void)
         cmocka_unit_test(it_takes_twenty),
         cmocka_unit_test(it_is_mean_and_deviation_at_each_step),
         cmocka_unit_test(equal_ones_have_a_range),
+        cmocka_unit_test(a_wall_beyond_the_last_step_has_no_range),
+        cmocka_unit_test(what_is_no_number_is_not_within),
+        cmocka_unit_test(another_velocity_is_not_compared),
         cmocka_unit_test(shorter_ones_are_left_out),
         cmocka_unit_test(what_lies_deeper_does_not_count),
         cmocka_unit_test(those_within_are_taken_in),
