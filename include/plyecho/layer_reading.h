@@ -61,6 +61,8 @@ struct plyecho_layer_reading {
     struct plyecho_known wall_m; /* sum of the groups, where the back wall was seen */
     struct plyecho_known wall_u;
     bool undeclared; /* an echo inside that no declared interface explains */
+    bool
+        besides; /* an inner echo is flagged for such a one alone: what is declared is seen so */
 };
 
 #endif

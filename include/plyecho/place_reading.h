@@ -65,6 +65,9 @@ struct plyecho_place_reading {
     struct plyecho_known depth_u_m;
     double strength; /* of the indication over a full reflector's, signed as in verdict.h */
 
+    bool
+        besides; /* flagged for an echo besides those of declared layers, which are as declared */
+
     bool range_known;
     double level;                       /* the least reportable strength between them */
     struct plyecho_known highest_inner; /* strength of the highest echo inside, 0 to 1 */

@@ -64,12 +64,13 @@ static void judge_as_sound(const struct pe_neighbourhood *n, size_t place)
     r->second_wall_u_m = r->wall_seen ? r->wall_u_m : r->lone_u_m;
 }
 
-/* Told as other than declared; but its whole trace is as where the echo inside is as declared, and as its neighbours'. Which
- * of the layer's faces it was told from, and how far it reached above the laminate, was the fit's. */
+/* Flagged for an echo besides those of the declared layers alone; but its whole trace is as where these are as declared, and as
+ * its neighbours': how far that one reached above the laminate was the fit's. What is told of the layers themselves
+ * stands: a small disbond may leave the height of a glue line's echo as it was. */
 static void judge_as_declared(const struct pe_neighbourhood *n, size_t place)
 {
     struct plyecho_place_reading *r = &n->readings[place];
-    if (r->second != PLYECHO_INNER_ECHO || !r->second_flagged || !r->wall_seen ||
+    if (r->second != PLYECHO_INNER_ECHO || !r->second_flagged || !r->besides || !r->wall_seen ||
         !is_as(&n->declared_kind, r) || !keeps_back(r, &n->declared_balance_db) ||
         is_beside_same(n, place, pe_same_interface_m))
         return;

@@ -57,8 +57,8 @@ bool pe_layers_odds_too_low(const struct plyecho_assessment *a)
            a->evidence_ratio < PE_LEAST_BOND_ODDS;
 }
 
-/* Is every echo inside one that was declared? */
-static bool as_declared(const struct plyecho_assessment *a)
+/* Is what was declared seen so, whatever else is? */
+static bool boundaries_as_declared(const struct plyecho_assessment *a)
 {
     const struct plyecho_layer_reading *r = &a->layers;
     bool any = false;
@@ -71,7 +71,7 @@ static bool as_declared(const struct plyecho_assessment *a)
             (b->state == PLYECHO_BOUNDARY_DECLARED && a->film && b->expected.known && !thin))
             return false;
     }
-    return any && !r->undeclared && !pe_layers_odds_too_low(a);
+    return any && !pe_layers_odds_too_low(a);
 }
 
 static void blame(const struct pe_evidence *e, const struct pe_layers_seen *seen,
@@ -102,9 +102,11 @@ void pe_layers_judge(const struct pe_evidence *e, const struct plyecho_condition
         return;
     struct pe_layers_seen seen = seen_of(e, t);
     depths(e, a);
-    if (a->verdict == PLYECHO_INNER_ECHO)
-        a->flagged = !as_declared(a);
-    else if (a->verdict == PLYECHO_DELAMINATION)
+    if (a->verdict == PLYECHO_INNER_ECHO) {
+        bool as_declared = boundaries_as_declared(a);
+        a->flagged = !as_declared || a->layers.undeclared;
+        a->layers.besides = as_declared && a->layers.undeclared;
+    } else if (a->verdict == PLYECHO_DELAMINATION)
         blame(e, &seen, o, PLYECHO_BOUNDARY_DISBONDED, a);
     else if (a->verdict == PLYECHO_UNDECIDED && e->lone)
         blame(e, &seen, o, PLYECHO_BOUNDARY_LONE, a);

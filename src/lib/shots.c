@@ -95,6 +95,7 @@ static void take(const struct plyecho_assessment *a, double tolerance_m,
     r->depth_m = a->depth_m;
     r->depth_u_m = a->depth_u;
     r->strength = a->strength;
+    r->besides = a->layers.count > 0 && a->layers.besides;
     r->range_known = a->range_known;
     r->level = a->level;
     r->highest_inner =

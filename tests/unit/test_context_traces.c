@@ -292,13 +292,28 @@ static void sleeved(struct made_scan *s)
     made_profiles(s);
 }
 
-/* Told as other than declared, too far from the interface for a rule of single numbers. */
+/* Flagged for an echo besides the declared layer's. */
 static struct plyecho_place_reading *tell_other(struct made_scan *s, size_t column,
                                                 double depth_m)
 {
     struct plyecho_place_reading *r = made_scan_at(s, column, 6);
     made_inside(r, PLYECHO_INNER_ECHO, depth_m, -0.3);
+    r->besides = true;
     return r;
+}
+
+/* What the fit makes of the layer's own echo is more than how high the trace stands. */
+static void another_interface_than_declared_stays_flagged(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    sleeved(&s);
+    struct plyecho_place_reading *r = tell_other(&s, 5, 3.2 * mm);
+    r->besides = false;
+    made_scan_judge(&s);
+    assert_int_equal(r->second, PLYECHO_INNER_ECHO);
+    assert_true(r->second_flagged);
+    made_scan_free(&s);
 }
 
 static void nothing_stands_higher_so_it_is_as_declared(void **state)
@@ -541,6 +556,7 @@ int main(void)
         cmocka_unit_test(without_profiles_the_fit_is_believed),
         cmocka_unit_test(each_wall_is_held_against_its_own),
         cmocka_unit_test(a_range_is_of_one_wall),
+        cmocka_unit_test(another_interface_than_declared_stays_flagged),
         cmocka_unit_test(nothing_stands_higher_so_it_is_as_declared),
         cmocka_unit_test(what_stands_higher_is_other_than_declared),
         cmocka_unit_test(other_than_its_neighbours_is_other_than_declared),
