@@ -32,16 +32,16 @@ struct plyecho_known pe_end_of_wall(const struct plyecho_place_reading *r)
     return r->wall_seen ? (struct plyecho_known){true, r->wall_m} : r->lone_m;
 }
 
-bool pe_is_of_wall(const struct pe_kind *kind, const struct plyecho_place_reading *r)
+bool pe_is_of_wall(const struct pe_usual_traces *usual, const struct plyecho_place_reading *r)
 {
     struct plyecho_known end = pe_end_of_wall(r);
-    return end.known && kind->wall_m.known &&
-           fabs(end.value - kind->wall_m.value) <= pe_same_wall_m;
+    return end.known && usual->wall_m.known &&
+           fabs(end.value - usual->wall_m.value) <= pe_same_wall_m;
 }
 
 bool pe_has_told_echo(const struct pe_neighbourhood *n, const struct plyecho_place_reading *r)
 {
-    return pe_profile_has_echo(&r->profile, r->depth_m + n->sound_kind.coat_m,
+    return pe_profile_has_echo(&r->profile, r->depth_m + n->sound_traces.coat_m,
                                fabs(r->strength));
 }
 

@@ -7,8 +7,8 @@
 
 #include "profile_range.h"
 
-/* Whole traces over one wall: elsewhere its back stands where another wall has its inside. */
-struct pe_kind {
+/* What is usual of whole traces over one wall: over another its back stands where this one has its inside. */
+struct pe_usual_traces {
     struct plyecho_known wall_m; /* median of those that it is learnt from */
     double
         coat_m; /* the same of their coats, where most have one: so much deeper stands in a trace what is told */
@@ -22,8 +22,8 @@ struct pe_neighbourhood {
     struct plyecho_sound_places sound;
     /* medians of the echoes inside that are declared: how strong they are, and the back walls behind */
     struct plyecho_known declared_strength, declared_balance_db;
-    struct pe_kind sound_kind, declared_kind; /* whole traces there */
-    struct pe_profile_range declared_off;     /* of pe_off_neighbours, where as declared */
+    struct pe_usual_traces sound_traces, declared_traces; /* whole traces there */
+    struct pe_profile_range declared_off; /* of pe_off_neighbours, where as declared */
 };
 
 /* Walls are of one thickness within this; an interface's echo comes from either face of its glue, so that the depths
@@ -52,8 +52,9 @@ bool pe_record_holds(const struct plyecho_place_reading *reading);
 /* The wall, or the lone echo that stands for it. */
 struct plyecho_known pe_end_of_wall(const struct plyecho_place_reading *reading);
 
-/* Does its wall end where the kind's does, to pe_same_wall_m? False where either is not known. */
-bool pe_is_of_wall(const struct pe_kind *kind, const struct plyecho_place_reading *reading);
+/* Does its wall end where theirs does, to pe_same_wall_m? False where either is not known. */
+bool pe_is_of_wall(const struct pe_usual_traces *usual,
+                   const struct plyecho_place_reading *reading);
 
 /* Its trace less the mean of its neighbours' that show an interface: what changes slowly from place to place, as a glue line
  * does, is taken out. No steps where fewer than PE_LEAST_AGREE do. */

@@ -10,9 +10,6 @@
 static const double most_step = 0.6, same_share = 0.05;
 enum { LEAST_ALONG_END = 5 };
 
-/* A back wall that has lost no more than this against the neighbours' stands: our choice. */
-static const double kept_db = 2.0;
-
 /* What the neighbours of a place show. */
 struct around {
     size_t read;       /* neighbours that were read */
@@ -288,7 +285,7 @@ static bool judge_half_way(const struct pe_neighbourhood *n, struct plyecho_plac
 static bool keeps_back_wall(const struct plyecho_place_reading *r, const struct around *a)
 {
     return r->balance_db.known && a->balance_db.known &&
-           r->balance_db.value > a->balance_db.value - kept_db;
+           r->balance_db.value > a->balance_db.value - pe_weaker_db;
 }
 
 /* The wall is the neighbours', and nothing inside is higher than with their interface, or has taken anything from the

@@ -125,16 +125,16 @@ static double median_coat(const struct pe_neighbourhood *n, place_test *is, doub
 }
 
 /* Also of those to be taken in only such as have that wall. */
-static enum plyecho_code learn_kind(const struct pe_neighbourhood *n, place_test *is,
-                                    const struct traces *t, struct pe_kind *kind,
-                                    struct plyecho_error *err)
+static enum plyecho_code learn_traces(const struct pe_neighbourhood *n, place_test *is,
+                                      const struct traces *t, struct pe_usual_traces *usual,
+                                      struct plyecho_error *err)
 {
     size_t count = 0;
-    kind->wall_m = median(n, is, wall_of, t->numbers);
-    kind->coat_m = median_coat(n, is, t->numbers);
+    usual->wall_m = median(n, is, wall_of, t->numbers);
+    usual->coat_m = median_coat(n, is, t->numbers);
     for (size_t i = 0; i < n->grid->count; i++) {
         const struct plyecho_place_reading *r = &n->readings[i];
-        if (!r->read || !pe_is_of_wall(kind, r))
+        if (!r->read || !pe_is_of_wall(usual, r))
             continue;
         t->profile[count] = &r->profile;
         t->is[count++] = is(r);
@@ -142,16 +142,16 @@ static enum plyecho_code learn_kind(const struct pe_neighbourhood *n, place_test
     if (count == 0)
         return PLYECHO_OK;
     return pe_profile_range_learn(t->profile, t->is, count,
-                                  kind->coat_m + kind->wall_m.value + behind_back_m,
-                                  &kind->range, err);
+                                  usual->coat_m + usual->wall_m.value + behind_back_m,
+                                  &usual->range, err);
 }
 
 /* How far declared places are off their neighbours, as deep as the range of those goes. */
 static enum plyecho_code learn_off(struct pe_neighbourhood *n, const struct traces *t,
                                    struct plyecho_error *err)
 {
-    const struct pe_kind *kind = &n->declared_kind;
-    if (!kind->range.known)
+    const struct pe_usual_traces *usual = &n->declared_traces;
+    if (!usual->range.known)
         return PLYECHO_OK;
     struct plyecho_profile *off = pe_alloc(n->grid->count, sizeof *off);
     if (off == NULL)
@@ -159,13 +159,14 @@ static enum plyecho_code learn_off(struct pe_neighbourhood *n, const struct trac
     size_t count = 0;
     for (size_t i = 0; i < n->grid->count; i++) {
         const struct plyecho_place_reading *r = &n->readings[i];
-        if (!pe_shows_interface(r) || !pe_is_of_wall(kind, r))
+        if (!pe_shows_interface(r) || !pe_is_of_wall(usual, r))
             continue;
         off[count] = pe_off_neighbours(n, i);
         t->profile[count] = &off[count];
         t->is[count++] = pe_is_declared(r);
     }
-    double to_m = ((double)kind->range.steps - 0.5) * kind->range.step_m; /* within the last */
+    double to_m =
+        ((double)usual->range.steps - 0.5) * usual->range.step_m; /* within the last */
     enum plyecho_code code =
         pe_profile_range_learn(t->profile, t->is, count, to_m, &n->declared_off, err);
     free(off);
@@ -185,10 +186,10 @@ enum plyecho_code pe_context_sound(struct pe_neighbourhood *n, struct plyecho_er
         code = plyecho_fail(err, PLYECHO_NO_MEMORY, "no memory for %zu places", count);
     if (code == PLYECHO_OK) {
         learn_numbers(n, t.numbers);
-        code = learn_kind(n, pe_is_sound, &t, &n->sound_kind, err);
+        code = learn_traces(n, pe_is_sound, &t, &n->sound_traces, err);
     }
     if (code == PLYECHO_OK)
-        code = learn_kind(n, pe_is_declared, &t, &n->declared_kind, err);
+        code = learn_traces(n, pe_is_declared, &t, &n->declared_traces, err);
     if (code == PLYECHO_OK)
         code = learn_off(n, &t, err);
     free(t.profile);

@@ -12,9 +12,9 @@ static bool keeps_back(const struct plyecho_place_reading *r,
            r->balance_db.value > usual_db->value - pe_weaker_db;
 }
 
-static bool is_as(const struct pe_kind *kind, const struct plyecho_place_reading *r)
+static bool is_as(const struct pe_usual_traces *usual, const struct plyecho_place_reading *r)
 {
-    return pe_is_of_wall(kind, r) && pe_profile_is_within(&kind->range, &r->profile);
+    return pe_is_of_wall(usual, r) && pe_profile_is_within(&usual->range, &r->profile);
 }
 
 /* Have three neighbours that are sound, and most of them, the wall that this one has? */
@@ -55,7 +55,7 @@ static void judge_as_sound(const struct pe_neighbourhood *n, size_t place)
     bool told = r->second_flagged && (r->second == PLYECHO_INNER_ECHO ||
                                       (r->second == PLYECHO_UNDECIDED && pe_record_holds(r) &&
                                        r->reason != PLYECHO_REASON_SHOTS_DISAGREE));
-    if (!told || !is_as(&n->sound_kind, r) || !keeps_back(r, &n->sound.balance_db) ||
+    if (!told || !is_as(&n->sound_traces, r) || !keeps_back(r, &n->sound.balance_db) ||
         !has_wall_around(n, place) || is_shared(n, place))
         return;
     r->second = PLYECHO_NO_INDICATION;
@@ -71,7 +71,7 @@ static void judge_as_declared(const struct pe_neighbourhood *n, size_t place)
 {
     struct plyecho_place_reading *r = &n->readings[place];
     if (r->second != PLYECHO_INNER_ECHO || !r->second_flagged || !r->besides || !r->wall_seen ||
-        !is_as(&n->declared_kind, r) || !keeps_back(r, &n->declared_balance_db) ||
+        !is_as(&n->declared_traces, r) || !keeps_back(r, &n->declared_balance_db) ||
         is_beside_same(n, place, pe_same_interface_m))
         return;
     const struct plyecho_profile off = pe_off_neighbours(n, place);
@@ -89,8 +89,8 @@ static struct plyecho_known depth_beside(const struct pe_neighbourhood *n, size_
     const struct plyecho_place_reading *r = &n->readings[place];
     if (r->second != PLYECHO_DELAMINATION || !r->has_indication || pe_has_told_echo(n, r))
         return unknown;
-    struct plyecho_known highest_m = pe_profile_highest_m(&n->sound_kind.range, &r->profile);
-    highest_m.value -= n->sound_kind.coat_m;
+    struct plyecho_known highest_m = pe_profile_highest_m(&n->sound_traces.range, &r->profile);
+    highest_m.value -= n->sound_traces.coat_m;
     const struct plyecho_place_reading *beside =
         highest_m.known ? pe_delamination_beside(n, place, &highest_m, pe_same_depth_m) : NULL;
     return beside == NULL ? unknown : (struct plyecho_known){true, beside->second_depth_m};
