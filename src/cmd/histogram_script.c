@@ -145,8 +145,10 @@ static void write_title(struct histogram *h)
     snprintf(counts, sizeof counts, "%zu %s of %zu places, bins of %.4g mm", p->count,
              p->plain_readings ? "readings" : "walls", p->places, h->bins.width);
     if (p->count > 1)
-        snprintf(moments, sizeof moments, "mean %.3f mm, standard deviation %.3f mm", h->mean,
-                 h->deviation);
+        snprintf(moments, sizeof moments,
+                 p->off_nominal ? "mean %+.3f mm off the nominal, standard deviation %.3f mm"
+                                : "mean %.3f mm, standard deviation %.3f mm",
+                 h->mean, h->deviation);
     else
         snprintf(moments, sizeof moments, "%.3f mm", h->mean);
     tell_thinnest(p, thinnest);

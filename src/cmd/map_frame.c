@@ -234,7 +234,7 @@ static void add_frame(const struct map_cells *c, struct key *key)
     for (size_t i = 0; i < p->indication_count && p->member != NULL; i++)
         framed = framed || map_outlines_has_frame(&p->indications[i]);
     if (framed)
-        key_add(key, KEY_WORDS, "frames: stated edges; thin: places");
+        key_add(key, KEY_WORDS, "heavy frame: stated edges");
 }
 
 /* The gravest first. */

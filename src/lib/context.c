@@ -1,5 +1,7 @@
 #include <plyecho/context.h>
 
+#include <math.h>
+
 #include "context_inside.h"
 
 /* What a faulty record leaves undecided is nothing of the part: it is to be read again. */
@@ -10,6 +12,14 @@ static void end(struct plyecho_place_reading *r)
         r->second = PLYECHO_UNREADABLE;
         r->context = PLYECHO_CONTEXT_NONE;
     }
+}
+
+/* Nobody may book the depth of a delamination as a wall. */
+static void part_wall_and_depth(struct plyecho_place_reading *r)
+{
+    if (r->second == PLYECHO_DELAMINATION && r->second_wall_m.known &&
+        fabs(r->second_wall_m.value - r->second_depth_m) <= pe_same_wall_m)
+        r->second_wall_m.known = r->second_wall_u_m.known = false;
 }
 
 /* Until a neighbour says otherwise the raw verdict stands. */
@@ -46,8 +56,10 @@ enum plyecho_code plyecho_context_judge(const struct plyecho_grid *grid,
         pe_context_layers(&n);
         pe_context_levels(&n);
     }
-    for (size_t i = 0; i < grid->count; i++)
+    for (size_t i = 0; i < grid->count; i++) {
         end(&readings[i]);
+        part_wall_and_depth(&readings[i]);
+    }
     *sound = n.sound;
     return code;
 }

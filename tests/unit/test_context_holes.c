@@ -120,6 +120,23 @@ static void an_interface_that_runs_on_is_no_edge(void **state)
     made_scan_free(&s);
 }
 
+/* Beside a disbond a weak back wall at its depth is the disbond's echo. */
+static void a_disbonds_depth_is_no_wall(void **state)
+{
+    (void)state;
+    struct made_scan s;
+    layered(&s, 4);
+    make_bare(&s, 10, 7);
+    struct plyecho_place_reading *r = made_scan_at(&s, 11, 7);
+    r->has_indication = false;
+    made_attenuated(r, -9.0);
+    made_wall(r, 3.25 * mm);
+    made_scan_judge(&s);
+    expect(r, PLYECHO_DELAMINATION, true, PLYECHO_CONTEXT_EDGE);
+    assert_false(r->second_wall_m.known);
+    made_scan_free(&s);
+}
+
 static void no_memory_is_told(void **state)
 {
     (void)state;
@@ -147,6 +164,7 @@ int main(void)
         cmocka_unit_test(a_window_as_large_as_the_layer_is_none),
         cmocka_unit_test(another_wall_is_no_hole),
         cmocka_unit_test(an_interface_that_runs_on_is_no_edge),
+        cmocka_unit_test(a_disbonds_depth_is_no_wall),
         cmocka_unit_test(no_memory_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -204,12 +204,13 @@ static void check_words(const char *text, const char *const *words, size_t count
 static void several_nominals_are_taken_off(void **state)
 {
     (void)state;
-    static const char *const words[] = {"'Wall less nominal (mm)'",
-                                        "title 'nominal of each place, 0 mm'",
-                                        "title 'tolerance -0.3 to 0.3 mm'",
-                                        "'mean -0.010 mm, standard deviation 0.006 mm'",
-                                        "'thinnest 2.991 mm, least allowed 2.6 mm'",
-                                        "$bins << END\n-0.015 10\n-0.005 10\nEND\n"};
+    static const char *const words[] = {
+        "'Wall less nominal (mm)'",
+        "title 'nominal of each place, 0 mm'",
+        "title 'tolerance -0.3 to 0.3 mm'",
+        "'mean -0.010 mm off the nominal, standard deviation 0.006 mm'",
+        "'thinnest 2.991 mm, least allowed 2.6 mm'",
+        "$bins << END\n-0.015 10\n-0.005 10\nEND\n"};
     struct plyecho_place_reading place[PLACES];
     made_places(place, 1.2e-3);
     char *text = histogram_of(place);

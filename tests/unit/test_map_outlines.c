@@ -98,7 +98,7 @@ static void a_frame_stands_at_the_stated_edges(void **state)
                     "22.5 17.5\n67.5 17.5\n\n22.5 12.5\n67.5 12.5\n\nEND\n");
     check_block(&s, "$frames << END\n1e9 1e9\n\n30 13\n50 13\n\n30 16\n50 16\n\n"
                     "30 13\n30 16\n\n50 13\n50 16\n\nEND\n");
-    check_block(&s, "'frames: stated edges; thin: places'");
+    check_block(&s, "'heavy frame: stated edges'");
     made_map_free(&s);
 }
 
