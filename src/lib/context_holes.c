@@ -63,16 +63,6 @@ static bool is_hole(const struct holes *h, const struct hole *hole)
            (double)hole->places <= most_of_layer * (double)h->of_layer;
 }
 
-static void set(struct plyecho_place_reading *r)
-{
-    r->second = PLYECHO_DELAMINATION;
-    r->second_flagged = true;
-    r->context = PLYECHO_CONTEXT_SHADOW;
-    r->second_depth_m = r->wall_m;
-    r->second_strength = -1.0; /* nothing passes */
-    r->second_wall_m.known = r->second_wall_u_m.known = false;
-}
-
 static enum plyecho_code find(struct holes *h, struct plyecho_error *err)
 {
     size_t count = h->n->grid->count, groups = 0;
@@ -92,7 +82,7 @@ static enum plyecho_code find(struct holes *h, struct plyecho_error *err)
             look_at(h, i);
     for (size_t i = 0; i < count; i++)
         if (h->is_bare[i] && is_hole(h, &h->hole[h->group[i]]))
-            set(&h->n->readings[i]);
+            pe_set_shadow(&h->n->readings[i], h->n->readings[i].wall_m);
     return PLYECHO_OK;
 }
 

@@ -27,6 +27,16 @@ bool pe_record_holds(const struct plyecho_place_reading *reading)
     }
 }
 
+void pe_set_shadow(struct plyecho_place_reading *r, double depth_m)
+{
+    r->second = PLYECHO_DELAMINATION;
+    r->second_flagged = true;
+    r->context = PLYECHO_CONTEXT_SHADOW;
+    r->second_depth_m = depth_m;
+    r->second_strength = -1.0; /* nothing passes */
+    r->second_wall_m.known = r->second_wall_u_m.known = false;
+}
+
 struct plyecho_known pe_end_of_wall(const struct plyecho_place_reading *r)
 {
     return r->wall_seen ? (struct plyecho_known){true, r->wall_m} : r->lone_m;

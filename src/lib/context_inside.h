@@ -49,6 +49,9 @@ enum { PE_LEAST_AGREE = 3 };
 /* Was the record such that its echoes can be compared with those of the neighbours? */
 bool pe_record_holds(const struct plyecho_place_reading *reading);
 
+/* A delamination over the whole beam, at that depth; no wall is seen behind it. */
+void pe_set_shadow(struct plyecho_place_reading *reading, double depth_m);
+
 /* The wall, or the lone echo that stands for it. */
 struct plyecho_known pe_end_of_wall(const struct plyecho_place_reading *reading);
 

@@ -241,14 +241,6 @@ static void set(struct plyecho_place_reading *r, enum plyecho_verdict second,
     r->context = context;
 }
 
-static void set_shadow(struct plyecho_place_reading *r, const struct ending *e)
-{
-    set(r, PLYECHO_DELAMINATION, PLYECHO_CONTEXT_SHADOW);
-    r->second_depth_m = e->level * e->scale;
-    r->second_strength = -1.0; /* nothing passes */
-    r->second_wall_m.known = r->second_wall_u_m.known = false;
-}
-
 /* Either is possible: what passed by itself does so no longer, where it matters. */
 static void set_short(struct plyecho_place_reading *r, bool matters)
 {
@@ -296,7 +288,7 @@ static void judge(const struct walls *w, size_t place)
     else if (e->shortfall_m < shadow_m && !matters)
         set_short(r, true);
     else
-        set_shadow(r, e);
+        pe_set_shadow(r, e->level * e->scale);
 }
 
 static enum plyecho_code take(struct walls *w, struct plyecho_error *err)
